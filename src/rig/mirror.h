@@ -1,0 +1,17 @@
+#ifndef FID_RIG_MIRROR_H
+#define FID_RIG_MIRROR_H
+
+#include "rig/rig.h"
+
+/// The bone of the other side: same address with left and right exchanged; the bone itself for the center, or where
+/// there is no counterpart.
+fid_bone_id fid_mirror_bone(const fid_rig *rig, fid_bone_id bone);
+
+/// 1, or -1 where the value of the channel changes sign in the mirrored world (translation.x, rotation.y, rotation.z).
+float fid_mirror_sign(fid_channel channel);
+
+/// Reflects a constraint or drive that was described in the mirrored world (fid_schema_mirror, and the signs of the
+/// channels of a drive).
+FID_NODISCARD fid_code fid_mirror_drive(fid_drive_def *def, fid_arena *arena, fid_error *err);
+
+#endif

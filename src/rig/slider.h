@@ -1,0 +1,26 @@
+#ifndef FID_RIG_SLIDER_H
+#define FID_RIG_SLIDER_H
+
+#include "rig/field.h"
+
+/// A custom channel on a bone. The record of fid_slider_schema.
+typedef struct fid_slider_def {
+    fid_bone_id on;
+    const char *name; ///< [a-z][a-z0-9_]*, no word of the bone's own channels
+    float rest;       ///< `default`
+    float min, max;   ///< with choices 0 and their number less 1
+    const char *doc;
+    fid_words choices;
+    bool hidden;
+    bool animatable;
+    int32_t origin;
+} fid_slider_def;
+
+extern const fid_schema fid_slider_schema;
+fid_slider_def fid_slider_default(void);
+
+typedef struct fid_slider {
+    fid_slider_def def;
+} fid_slider;
+
+#endif

@@ -1,0 +1,91 @@
+#ifndef FID_RIG_SOURCE_H
+#define FID_RIG_SOURCE_H
+
+#include "math/frame.h"
+#include "rig/channel.h"
+
+/// A point on a bone: its base (along 0) to its tip (along 1), scaled as the bone is.
+typedef struct fid_spot {
+    fid_bone_id bone;
+    float along;
+} fid_spot;
+
+typedef enum fid_source_kind {
+    FID_SOURCE_NONE,
+    FID_SOURCE_BONE,    ///< the frame of `a.bone`; its base as a point
+    FID_SOURCE_POINT,   ///< that frame, moved to the point `a`
+    FID_SOURCE_BETWEEN, ///< the point a + f (b - a); turns nothing
+    FID_SOURCE_RIG,     ///< the character's own space
+    FID_SOURCE_WORLD,   ///< the world, seen from the character's space
+} fid_source_kind;
+
+/// What a constraint listens to.
+typedef struct fid_source {
+    fid_source_kind kind;
+    fid_spot a, b;
+    float f; ///< 0 to 1
+} fid_source;
+
+/// One of several sources; the shares of all add up to at most 1.
+typedef struct fid_share {
+    fid_source source;
+    fid_amount share; ///< 0 to 1
+} fid_share;
+
+typedef struct fid_sources {
+    const fid_share *at;
+    int32_t count;
+} fid_sources;
+
+/// One choice of `spaces`.
+typedef struct fid_space {
+    const char *name; ///< [a-z][a-z0-9_]*
+    fid_source source;
+    bool has_frame;  ///< the relation is `frame`
+    bool at_rest;    ///< offset "rest": the relation is that of the rest frames; else (and not has_frame) none
+    fid_frame frame; ///< rigid
+} fid_space;
+
+typedef struct fid_space_list {
+    const fid_space *at;
+    int32_t count;
+} fid_space_list;
+
+/// Numbers, in order.
+typedef struct fid_numbers {
+    const float *at;
+    int32_t count;
+} fid_numbers;
+
+typedef struct fid_words {
+    const char *const *at;
+    int32_t count;
+} fid_words;
+
+/// Bounds per axis: +-FID_UNLIMITED where open.
+typedef struct fid_axis_range {
+    float lo[3], hi[3];
+} fid_axis_range;
+
+typedef enum fid_interpolation { FID_LINEAR, FID_SMOOTH } fid_interpolation;
+
+/// A response curve: points with rising x (math/curve.h). No points: y = x.
+typedef struct fid_curve {
+    fid_interpolation interpolation; ///< smooth: monotone cubic
+    const float *x, *y;
+    int32_t count;
+} fid_curve;
+
+/// A drawn line in a bone's own space, metres.
+typedef struct fid_stroke {
+    bool closed;
+    const fid_vec3 *points;
+    int32_t count;
+} fid_stroke;
+
+typedef struct fid_strokes {
+    const fid_stroke *at;
+    int32_t count;
+} fid_strokes;
+
+#endif
