@@ -19,8 +19,9 @@
 #define fid_array_reserve(array, more) \
     fid_array_grow((void **)&(array)->at, &(array)->capacity, (array)->count, (more), sizeof *(array)->at)
 
-/// Adds a copy of `value` at the end; false if there is no memory.
-#define fid_array_push(array, value) (fid_array_reserve(array, 1) && ((array)->at[(array)->count++] = (value), true))
+/// Adds a copy of `value` at the end; false if there is no memory. `value` may name the array itself.
+#define fid_array_push(array, value) \
+    (fid_array_reserve(array, 1) && ((array)->at[(array)->count] = (value), (array)->count++, true))
 
 /// Frees the storage; the array is as new.
 #define fid_array_clear(array) \
