@@ -1,0 +1,21 @@
+#ifndef FID_SOLVE_SOLVE_H
+#define FID_SOLVE_SOLVE_H
+
+#include "program/pose.h"
+
+/// Solves a pose: fills frames, effective channels and the placement. A pure function of the values: allocates nothing,
+/// cannot fail, and gives the same bits whatever was solved before.
+void fid_solve(const fid_program *program, fid_pose *pose);
+
+/// How well an ik meets its goal in a solved pose.
+typedef struct fid_ik_result {
+    float error; ///< distance from the chain's end to the goal as the constraint leaves it, metres (poses on the bones
+                 ///< count)
+    float reach; ///< distance base to goal / the chain's length with its scales
+    float stretch; ///< ratio by which the segments are lengthened
+} fid_ik_result;
+
+/// `ik` is an index into the program's iks.
+fid_ik_result fid_solve_ik_result(const fid_program *program, const fid_pose *pose, int32_t ik);
+
+#endif
