@@ -52,8 +52,8 @@ static void curve_is_monotone_where_its_points_are(void **state) {
     }
 }
 
-/// Fritsch and Carlson 1980: a cubic on one interval is monotone if both slopes have the sign of the secant d and (m0/d)^2 + (m1/d)^2 <= 9;
-/// where d is 0 both are 0.
+/// Fritsch and Carlson 1980: a cubic on one interval is monotone if both slopes have the sign of the secant d and
+/// (m0/d)^2 + (m1/d)^2 <= 9; where d is 0 both are 0.
 static void slopes_lie_in_the_region_of_fritsch_and_carlson(void **state) {
     (void)state;
     random_source source = random_begin(23);
@@ -76,11 +76,13 @@ static void slopes_lie_in_the_region_of_fritsch_and_carlson(void **state) {
     assert_true(on_the_edge > 100);
 }
 
-/// The data set RPN15A of the paper (from memory): measurements that rise from 0 to 1 with one steep step, where splines overshoot.
+/// The data set RPN15A of the paper (from memory): measurements that rise from 0 to 1 with one steep step, where
+/// splines overshoot.
 static void curve_through_the_papers_data_is_monotone_and_stays_in_range(void **state) {
     (void)state;
     static const float x[] = {7.99f, 8.09f, 8.19f, 8.7f, 9.2f, 10, 12, 15, 20};
-    static const float y[] = {0, 2.76429e-5f, 4.37498e-2f, 0.169183f, 0.469428f, 0.94374f, 0.998636f, 0.999919f, 0.999994f};
+    static const float y[] = {0,        2.76429e-5f, 4.37498e-2f, 0.169183f, 0.469428f,
+                              0.94374f, 0.998636f,   0.999919f,   0.999994f};
     float slopes[9], before = 0.0f;
     fid_curve_slopes(9, x, y, slopes);
     for (int k = 0; k <= 12010; ++k) {
@@ -93,8 +95,9 @@ static void curve_through_the_papers_data_is_monotone_and_stays_in_range(void **
 
 static void slopes_follow_the_rule_by_hand(void **state) {
     (void)state;
-    // Secants 1 and 10. The parabola through the three points has slope 5.5 in the middle. On the first interval 1 + 5.5^2 = 31.25 > 9, so
-    // both of its slopes are multiplied by 3 / sqrt(31.25); on the second 0.55^2 + 1 < 9, so its far slope stays.
+    // Secants 1 and 10. The parabola through the three points has slope 5.5 in the middle. On the first interval 1
+    // + 5.5^2 = 31.25 > 9, so both of its slopes are multiplied by 3 / sqrt(31.25); on the second 0.55^2 + 1 < 9, so
+    // its far slope stays.
     const float x[] = {0, 1, 2}, y[] = {0, 1, 11};
     float slopes[3];
     fid_curve_slopes(3, x, y, slopes);

@@ -1,10 +1,11 @@
-#include "math/scalar.h"
 #include "math/random.h"
+#include "math/scalar.h"
 #include "support/assert.h"
 
 #include <float.h>
 
-// The C library's functions are the reference: their error is below one unit in the last place, far below the 1e-13 promised.
+// The C library's functions are the reference: their error is below one unit in the last place, far below the 1e-13
+// promised.
 
 static const double PROMISED = 1e-13;
 
@@ -189,8 +190,8 @@ static void pow_agrees_over_its_range(void **state) {
     random_source source = random_begin(6);
     int compared = 0;
     for (int i = 0; i < 300000; ++i) {
-        double base = i % 2 == 0 ? pow(10.0, random_between(&source, -300.0, 300.0))
-                                 : 1.0 + random_between(&source, -0.5, 0.5);
+        double base =
+            i % 2 == 0 ? pow(10.0, random_between(&source, -300.0, 300.0)) : 1.0 + random_between(&source, -0.5, 0.5);
         double exponent = random_between(&source, -1.0, 1.0) * pow(10.0, random_between(&source, -3.0, 3.0));
         double expected = pow(base, exponent);
         if (expected > 1e-299 && expected < 1e299) {
@@ -215,8 +216,9 @@ static void pow_is_exact_at_zero_one_and_the_ends(void **state) {
     assert_near(fid_pow(4.0, -0.5), 0.5, 1e-13);
 }
 
-/// Scales across a bone that keep its volume, s^(-1/2) for a length s: the law of the incompressible rod (Poisson ratio 1/2 in finite
-/// strain; M. F. Beatty, D. O. Stalnaker, "The Poisson function of finite elasticity", J. Appl. Mech. 53, 1986, formula from memory).
+/// Scales across a bone that keep its volume, s^(-1/2) for a length s: the law of the incompressible rod (Poisson ratio
+/// 1/2 in finite strain; M. F. Beatty, D. O. Stalnaker, "The Poisson function of finite elasticity", J. Appl. Mech. 53,
+/// 1986, formula from memory).
 static void pow_gives_the_scales_that_keep_volume(void **state) {
     (void)state;
     static const double lengths[] = {0.25, 0.5, 0.8, 1.25, 1.5, 2.0, 4.0};

@@ -1,6 +1,6 @@
-#include "math/vec3.h"
 #include "math/random.h"
 #include "math/scalar.h"
+#include "math/vec3.h"
 #include "support/assert_frame.h"
 
 #include <float.h>

@@ -4,7 +4,8 @@
 #include "math/frame.h"
 #include "support/assert.h"
 
-/// Angle in degrees of the turn between two unit quaternions, with the C library's functions; NaN where one is not a unit to 1e-3.
+/// Angle in degrees of the turn between two unit quaternions, with the C library's functions; NaN where one is not a
+/// unit to 1e-3.
 static inline double assert_frame_degrees(fid_quat a, fid_quat b) {
     const double p[4] = {a.x, a.y, a.z, a.w}, q[4] = {b.x, b.y, b.z, b.w};
     double pp = 0.0, qq = 0.0, pq = 0.0, square = 0.0;
@@ -75,8 +76,8 @@ static inline void assert_frame_near_at(fid_frame actual, fid_frame expected, do
 #define assert_quat_near(actual, expected, tolerance) \
     assert_quat_near_at((actual), (expected), (tolerance), #actual, __FILE__, __LINE__)
 
-/// Fails unless translations agree within `tolerance`, rotations (units to 1e-3) within `degrees` of turn, and scales within 1e-5 of their
-/// size.
+/// Fails unless translations agree within `tolerance`, rotations (units to 1e-3) within `degrees` of turn, and scales
+/// within 1e-5 of their size.
 #define assert_frame_near(actual, expected, tolerance, degrees) \
     assert_frame_near_at((actual), (expected), (tolerance), (degrees), #actual, __FILE__, __LINE__)
 
