@@ -1,0 +1,622 @@
+#include "format/field_read.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MOST_MORE = 16, MOST_KEYS = 64 };
+
+/// What the readers of single values share.
+typedef struct context {
+    fid_json_reader *reader;
+    fid_rig *rig;
+    int32_t origin;
+} context;
+
+void *fid_format_get_list(fid_json_reader *reader, int32_t count, size_t size) {
+    void *list = fid_arena_get(&reader->arena, (size_t)count * size);
+    if (list == NULL) {
+        (void)fid_json_no_memory(reader);
+    }
+    return list;
+}
+
+fid_code fid_format_read_bone(fid_json_reader *reader, const fid_json_node *node, const fid_rig *rig, bool may_be_null,
+                              fid_bone_id *out) {
+    *out = (fid_bone_id){0};
+    if (may_be_null && fid_json_kind_of(node) == FID_JSON_NULL) {
+        return FID_OK;
+    }
+    const char *name;
+    fid_code code = fid_json_read_text(reader, node, &name);
+    if (code != FID_OK) {
+        return code;
+    }
+    *out = fid_rig_find_bone(rig, name);
+    if (fid_handle_is_null(out->handle)) {
+        fid_error err;
+        code = fid_rig_no_bone(rig, name, &err);
+        (void)fid_json_fail_with(reader, node, "S201", &err);
+    }
+    return code;
+}
+
+static fid_code read_vector(fid_json_reader *reader, const fid_json_node *node, fid_vec3 *out) {
+    float values[3];
+    fid_code code = fid_json_read_numbers(reader, node, 3, values);
+    if (code == FID_OK) {
+        *out = (fid_vec3){values[0], values[1], values[2]};
+    }
+    return code;
+}
+
+fid_code fid_format_read_frame(fid_json_reader *reader, const fid_json_node *node, fid_frame *out) {
+    static const char *const keys[] = {"translation", "rotation"};
+    const fid_json_node *members[2];
+    float q[4];
+    fid_frame frame = FID_FRAME_IDENTITY;
+    fid_code code = fid_json_members(reader, node, keys, 2, 0, members);
+    code = code == FID_OK ? read_vector(reader, members[0], &frame.t) : code;
+    code = code == FID_OK ? fid_json_read_numbers(reader, members[1], 4, q) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    double length = sqrt((double)q[0] * q[0] + (double)q[1] * q[1] + (double)q[2] * q[2] + (double)q[3] * q[3]);
+    if (!(fabs(length - 1.0) <= 1e-4)) {
+        return fid_json_fail(reader, members[1], FID_RANGE, "", "the quaternion must have the length 1");
+    }
+    frame.q = fid_quat_canonical((fid_quat){q[0], q[1], q[2], q[3]});
+    *out = frame;
+    return FID_OK;
+}
+
+fid_code fid_format_read_channel(fid_json_reader *reader, const fid_json_node *node, const fid_rig *rig,
+                                 fid_channel *out) {
+    const char *name;
+    fid_error err;
+    fid_code code = fid_json_read_text(reader, node, &name);
+    if (code != FID_OK) {
+        return code;
+    }
+    code = fid_rig_find_channel(rig, name, out, &err);
+    if (code != FID_OK) {
+        (void)fid_json_fail_with(reader, node, "S201", &err);
+    }
+    return code;
+}
+
+fid_code fid_format_read_bound(fid_json_reader *reader, const fid_json_node *node, float open, float *out) {
+    if (fid_json_kind_of(node) == FID_JSON_NULL) {
+        *out = open;
+        return FID_OK;
+    }
+    return fid_json_read_number(reader, node, out);
+}
+
+static fid_code read_amount(context *c, const fid_json_node *node, fid_amount *out) {
+    *out = (fid_amount){0};
+    if (fid_json_kind_of(node) == FID_JSON_TEXT) {
+        return fid_format_read_channel(c->reader, node, c->rig, &out->channel);
+    }
+    if (fid_json_kind_of(node) != FID_JSON_NUMBER) {
+        return fid_json_fail(c->reader, node, FID_INVALID, "", "must be a number or the name of a channel, not %s",
+                             fid_json_kind_name(fid_json_kind_of(node)));
+    }
+    return fid_json_read_number(c->reader, node, &out->value);
+}
+
+static fid_code read_along(context *c, const fid_json_node *node, fid_spot *out) {
+    static const char *const keys[] = {"bone", "along"};
+    const fid_json_node *members[2];
+    fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
+    code = code == FID_OK ? fid_format_read_bone(c->reader, members[0], c->rig, false, &out->bone) : code;
+    return code == FID_OK ? fid_json_read_number(c->reader, members[1], &out->along) : code;
+}
+
+static fid_code read_spot(context *c, const fid_json_node *node, fid_spot *out) {
+    *out = (fid_spot){0};
+    if (fid_json_kind_of(node) == FID_JSON_OBJECT) {
+        return read_along(c, node, out);
+    }
+    return fid_format_read_bone(c->reader, node, c->rig, false, &out->bone);
+}
+
+static fid_code read_between(context *c, const fid_json_node *node, fid_source *out) {
+    static const char *const keys[] = {"between"};
+    const fid_json_node *list;
+    fid_code code = fid_json_members(c->reader, node, keys, 1, 0, &list);
+    code = code == FID_OK ? fid_json_expect(c->reader, list, FID_JSON_LIST) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    if (fid_json_count(list) != 3) {
+        return fid_json_fail(c->reader, list, FID_INVALID, "", "must be a list of two points and a number");
+    }
+    const fid_json_node *first = fid_json_first(list);
+    const fid_json_node *second = fid_json_next(first);
+    out->kind = FID_SOURCE_BETWEEN;
+    code = read_spot(c, first, &out->a);
+    code = code == FID_OK ? read_spot(c, second, &out->b) : code;
+    return code == FID_OK ? fid_json_read_number(c->reader, fid_json_next(second), &out->f) : code;
+}
+
+static fid_code read_source(context *c, const fid_json_node *node, fid_source *out) {
+    *out = (fid_source){0};
+    switch (fid_json_kind_of(node)) {
+    case FID_JSON_NULL:
+        return FID_OK;
+    case FID_JSON_TEXT:
+        break;
+    case FID_JSON_OBJECT: {
+        const fid_json_node *key = fid_json_first(node);
+        if (key != NULL && strcmp(fid_json_key_of(key), "between") == 0) {
+            return read_between(c, node, out);
+        }
+        fid_code code = read_along(c, node, &out->a);
+        out->kind = out->a.along == 0.0f ? FID_SOURCE_BONE : FID_SOURCE_POINT;
+        return code;
+    }
+    default:
+        return fid_json_fail(c->reader, node, FID_INVALID, "",
+                             "must be a bone, \"rig\", \"world\", {\"bone\", \"along\"} or {\"between\"}, not %s",
+                             fid_json_kind_name(fid_json_kind_of(node)));
+    }
+    if (strcmp(fid_json_string(node), "rig") == 0 || strcmp(fid_json_string(node), "world") == 0) {
+        out->kind = fid_json_string(node)[0] == 'r' ? FID_SOURCE_RIG : FID_SOURCE_WORLD;
+        return FID_OK;
+    }
+    out->kind = FID_SOURCE_BONE;
+    return fid_format_read_bone(c->reader, node, c->rig, false, &out->a.bone);
+}
+
+/// Starts reading a list: `*list` has room for its `*count` elements.
+static fid_code begin_list(context *c, const fid_json_node *node, size_t size, void **list, int32_t *count) {
+    fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);
+    if (code != FID_OK) {
+        return code;
+    }
+    *count = fid_json_count(node);
+    *list = fid_format_get_list(c->reader, *count, size);
+    return *list != NULL ? FID_OK : FID_NO_MEMORY;
+}
+
+static fid_code read_source_list(context *c, const fid_json_node *node, fid_sources *out) {
+    static const char *const keys[] = {"source", "share"};
+    void *list;
+    fid_code code = begin_list(c, node, sizeof(fid_share), &list, &out->count);
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_share *share = list;
+    out->at = share;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item), share++) {
+        const fid_json_node *members[2];
+        code = fid_json_members(c->reader, item, keys, 2, 0, members);
+        code = code == FID_OK ? read_source(c, members[0], &share->source) : code;
+        code = code == FID_OK ? read_amount(c, members[1], &share->share) : code;
+        if (code != FID_OK) {
+            return code;
+        }
+    }
+    return FID_OK;
+}
+
+/// The short form of one source with share 1.
+static fid_code read_single_source(context *c, const fid_json_node *node, fid_sources *out) {
+    fid_share *share = fid_format_get_list(c->reader, 1, sizeof *share);
+    if (share == NULL) {
+        return FID_NO_MEMORY;
+    }
+    share->share.value = 1.0f;
+    *out = (fid_sources){share, 1};
+    return read_source(c, node, &share->source);
+}
+
+static fid_code read_offset(context *c, const fid_json_node *node, fid_space *out) {
+    static const char *const offsets[] = {"rest", "none", NULL};
+    if (fid_json_kind_of(node) == FID_JSON_OBJECT) {
+        out->has_frame = true;
+        return fid_format_read_frame(c->reader, node, &out->frame);
+    }
+    out->frame = FID_FRAME_IDENTITY;
+    int32_t i = 0;
+    fid_code code = fid_json_read_choice(c->reader, node, offsets, &i);
+    out->at_rest = i == 0;
+    return code;
+}
+
+static fid_code read_spaces(context *c, const fid_json_node *node, fid_space_list *out) {
+    static const char *const keys[] = {"name", "source", "offset"};
+    void *list;
+    fid_code code = begin_list(c, node, sizeof(fid_space), &list, &out->count);
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_space *space = list;
+    out->at = space;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item), space++) {
+        const fid_json_node *members[3];
+        code = fid_json_members(c->reader, item, keys, 3, 0, members);
+        code = code == FID_OK ? fid_json_read_text(c->reader, members[0], &space->name) : code;
+        code = code == FID_OK ? read_source(c, members[1], &space->source) : code;
+        code = code == FID_OK ? read_offset(c, members[2], space) : code;
+        if (code != FID_OK) {
+            return code;
+        }
+    }
+    return FID_OK;
+}
+
+static bool is_chain_of(const fid_chain *chain, const fid_bone_id *bones, int32_t count, bool with_end) {
+    if (chain->count != count || chain->with_end != with_end) {
+        return false;
+    }
+    for (int32_t i = 0; i < count; i++) {
+        if (chain->bones[i].handle.slot != bones[i].handle.slot) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/// Several constraints may solve the same chain; the file repeats its bones.
+static fid_code find_chain(context *c, const fid_json_node *node, const fid_bone_id *bones, int32_t count,
+                           bool with_end, fid_chain_id *out) {
+    int32_t first = count > 0 ? fid_rig_bone_index(c->rig, bones[0]) : -1;
+    int32_t known = first >= 0 ? fid_rig_chain_index(c->rig, c->rig->bones.at[first].chain) : -1;
+    if (known >= 0 && is_chain_of(&c->rig->chains.at[known], bones, count, with_end)) {
+        *out = fid_rig_chain_at(c->rig, known);
+        return FID_OK;
+    }
+    fid_error err;
+    fid_code code = fid_rig_bind_chain(c->rig, bones, count, with_end, c->origin, out, &err);
+    if (code != FID_OK) {
+        (void)fid_json_fail_with(c->reader, node, "", &err);
+    }
+    return code;
+}
+
+static fid_code read_chain(context *c, const fid_json_node *node, const fid_json_node *end, fid_chain_id *out) {
+    void *list;
+    int32_t count;
+    bool with_end;
+    fid_code code = begin_list(c, node, sizeof(fid_bone_id), &list, &count);
+    code = code == FID_OK ? fid_json_read_boolean(c->reader, end, &with_end) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_bone_id *bone = list;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item)) {
+        code = fid_format_read_bone(c->reader, item, c->rig, false, bone++);
+        if (code != FID_OK) {
+            return code;
+        }
+    }
+    return find_chain(c, node, list, count, with_end, out);
+}
+
+static fid_code read_words(context *c, const fid_json_node *node, fid_words *out) {
+    void *list;
+    fid_code code = begin_list(c, node, sizeof(const char *), &list, &out->count);
+    if (code != FID_OK) {
+        return code;
+    }
+    const char **word = list;
+    out->at = list;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL && code == FID_OK; item = fid_json_next(item)) {
+        code = fid_json_read_text(c->reader, item, word++);
+    }
+    return code;
+}
+
+static fid_code read_axes(context *c, const fid_json_node *node, bool groups_only, uint32_t *out) {
+    static const char *const words[] = {"translation",   "rotation",      "scale",      "translation.x", "translation.y",
+                                        "translation.z", "rotation.x",    "rotation.y", "rotation.z",    "scale.x",
+                                        "scale.y",       "scale.z",       NULL};
+    static const char *const groups[] = {"translation", "rotation", "scale", NULL};
+    uint32_t axes = 0;
+    fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);
+    if (code != FID_OK) {
+        return code;
+    }
+    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item)) {
+        int32_t word;
+        code = fid_json_read_choice(c->reader, item, groups_only ? groups : words, &word);
+        if (code != FID_OK) {
+            return code;
+        }
+        uint32_t more = word < 3 ? 7u << (3 * word) : 1u << (word - 3);
+        if ((axes & more) != 0) {
+            return fid_json_fail(c->reader, item, FID_INVALID, "", "'%s' stands here twice", words[word]);
+        }
+        axes |= more;
+    }
+    *out = axes;
+    return FID_OK;
+}
+
+static fid_code read_axis_bounds(context *c, const fid_json_node *node, float *lo, float *hi) {
+    if (fid_json_kind_of(node) == FID_JSON_NULL) {
+        return FID_OK;
+    }
+    fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);
+    if (code != FID_OK) {
+        return code;
+    }
+    if (fid_json_count(node) != 2) {
+        return fid_json_fail(c->reader, node, FID_INVALID, "", "must be a list of two bounds");
+    }
+    const fid_json_node *first = fid_json_first(node);
+    code = fid_format_read_bound(c->reader, first, -FID_UNLIMITED, lo);
+    return code == FID_OK ? fid_format_read_bound(c->reader, fid_json_next(first), FID_UNLIMITED, hi) : code;
+}
+
+static fid_code read_axis_range(context *c, const fid_json_node *node, fid_axis_range *out) {
+    static const char *const keys[] = {"x", "y", "z"};
+    const fid_json_node *members[3];
+    for (int i = 0; i < 3; i++) {
+        out->lo[i] = -FID_UNLIMITED;
+        out->hi[i] = FID_UNLIMITED;
+    }
+    if (fid_json_kind_of(node) == FID_JSON_NULL) {
+        return FID_OK;
+    }
+    fid_code code = fid_json_members(c->reader, node, keys, 3, 0, members);
+    for (int i = 0; i < 3 && code == FID_OK; i++) {
+        code = read_axis_bounds(c, members[i], &out->lo[i], &out->hi[i]);
+    }
+    return code;
+}
+
+static fid_code read_number_list(context *c, const fid_json_node *node, fid_numbers *out) {
+    void *list;
+    fid_code code = begin_list(c, node, sizeof(float), &list, &out->count);
+    if (code != FID_OK) {
+        return code;
+    }
+    float *number = list;
+    out->at = list;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL && code == FID_OK; item = fid_json_next(item)) {
+        code = fid_json_read_number(c->reader, item, number++);
+    }
+    return code;
+}
+
+static fid_code read_curve(context *c, const fid_json_node *node, fid_curve *out) {
+    static const char *const keys[] = {"interpolation", "points"};
+    static const char *const interpolations[] = {"linear", "smooth", NULL};
+    *out = (fid_curve){0};
+    if (fid_json_kind_of(node) == FID_JSON_NULL) {
+        return FID_OK;
+    }
+    const fid_json_node *members[2];
+    int32_t interpolation = 0;
+    void *list;
+    fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
+    code = code == FID_OK ? fid_json_read_choice(c->reader, members[0], interpolations, &interpolation) : code;
+    code = code == FID_OK ? begin_list(c, members[1], 2 * sizeof(float), &list, &out->count) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    if (out->count == 0) {
+        return fid_json_fail(c->reader, members[1], FID_INVALID, "", "a curve needs points; without one it is null");
+    }
+    float *x = list, *y = x + out->count;
+    out->interpolation = interpolation == 0 ? FID_LINEAR : FID_SMOOTH;
+    out->x = x;
+    out->y = y;
+    for (const fid_json_node *item = fid_json_first(members[1]); item != NULL; item = fid_json_next(item)) {
+        float point[2];
+        code = fid_json_read_numbers(c->reader, item, 2, point);
+        if (code != FID_OK) {
+            return code;
+        }
+        *x++ = point[0];
+        *y++ = point[1];
+    }
+    return FID_OK;
+}
+
+static fid_code read_stroke(context *c, const fid_json_node *node, fid_stroke *out) {
+    static const char *const keys[] = {"closed", "points"};
+    const fid_json_node *members[2];
+    void *list;
+    fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
+    code = code == FID_OK ? fid_json_read_boolean(c->reader, members[0], &out->closed) : code;
+    code = code == FID_OK ? begin_list(c, members[1], sizeof(fid_vec3), &list, &out->count) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_vec3 *point = list;
+    out->points = list;
+    for (const fid_json_node *item = fid_json_first(members[1]); item != NULL && code == FID_OK;
+         item = fid_json_next(item)) {
+        code = read_vector(c->reader, item, point++);
+    }
+    return code;
+}
+
+static fid_code read_strokes(context *c, const fid_json_node *node, fid_strokes *out) {
+    void *list;
+    fid_code code = begin_list(c, node, sizeof(fid_stroke), &list, &out->count);
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_stroke *stroke = list;
+    out->at = list;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL && code == FID_OK; item = fid_json_next(item)) {
+        code = read_stroke(c, item, stroke++);
+    }
+    return code;
+}
+
+static fid_code read_set(context *c, const fid_json_node *node, fid_set_id *out) {
+    const char *name;
+    *out = (fid_set_id){0};
+    fid_code code = fid_json_read_maybe_text(c->reader, node, &name);
+    if (code != FID_OK || name == NULL) {
+        return code;
+    }
+    *out = fid_rig_find_set(c->rig, name);
+    if (fid_handle_is_null(out->handle)) {
+        return fid_json_fail(c->reader, node, FID_UNKNOWN, "S201", "no display set '%.64s'", name);
+    }
+    return FID_OK;
+}
+
+static fid_code read_outline(context *c, const fid_json_node *node, fid_outline_id *out) {
+    const char *name;
+    *out = (fid_outline_id){0};
+    fid_code code = fid_json_read_maybe_text(c->reader, node, &name);
+    if (code != FID_OK || name == NULL) {
+        return code;
+    }
+    *out = fid_rig_find_outline(c->rig, name);
+    if (fid_handle_is_null(out->handle)) {
+        return fid_json_fail(c->reader, node, FID_UNKNOWN, "S201", "no outline '%.64s'", name);
+    }
+    return FID_OK;
+}
+
+static fid_code read_index(context *c, const fid_json_node *node, int32_t *out) {
+    fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);
+    if (code != FID_OK) {
+        return code;
+    }
+    if (fid_json_count(node) > 2) {
+        return fid_json_fail(c->reader, node, FID_INVALID, "", "must be a list of at most two whole numbers");
+    }
+    out[0] = 0;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL && code == FID_OK; item = fid_json_next(item)) {
+        out[0]++;
+        code = fid_json_read_integer(c->reader, item, 0, 9999, &out[out[0]]);
+    }
+    return code;
+}
+
+static fid_code read_maybe_vector(context *c, const fid_json_node *node, fid_maybe_vector *out) {
+    *out = (fid_maybe_vector){0};
+    if (fid_json_kind_of(node) == FID_JSON_NULL) {
+        return FID_OK;
+    }
+    out->given = true;
+    return read_vector(c->reader, node, &out->vector);
+}
+
+/// All but chains and sources, which have two keys.
+static fid_code read_value(context *c, const fid_field *field, const fid_json_node *node, void *at) {
+    switch (field->type) {
+    case FID_TYPE_BOOLEAN:
+        return fid_json_read_boolean(c->reader, node, at);
+    case FID_TYPE_NUMBER:
+        return fid_json_read_number(c->reader, node, at);
+    case FID_TYPE_CHOICE:
+        return fid_json_read_choice(c->reader, node, field->choices, at);
+    case FID_TYPE_TEXT:
+    case FID_TYPE_COLOR:
+        return fid_json_read_maybe_text(c->reader, node, at);
+    case FID_TYPE_WORDS:
+        return read_words(c, node, at);
+    case FID_TYPE_INDEX:
+        return read_index(c, node, at);
+    case FID_TYPE_VECTOR:
+        return read_vector(c->reader, node, at);
+    case FID_TYPE_MAYBE_VECTOR:
+        return read_maybe_vector(c, node, at);
+    case FID_TYPE_FRAME:
+        return fid_format_read_frame(c->reader, node, at);
+    case FID_TYPE_BONE:
+        return fid_format_read_bone(c->reader, node, c->rig, true, at);
+    case FID_TYPE_SET:
+        return read_set(c, node, at);
+    case FID_TYPE_OUTLINE:
+        return read_outline(c, node, at);
+    case FID_TYPE_CHANNEL:
+        return fid_format_read_channel(c->reader, node, c->rig, at);
+    case FID_TYPE_AMOUNT:
+        return read_amount(c, node, at);
+    case FID_TYPE_SOURCE:
+        return read_source(c, node, at);
+    case FID_TYPE_SPACES:
+        return read_spaces(c, node, at);
+    case FID_TYPE_AXES:
+        return read_axes(c, node, false, at);
+    case FID_TYPE_TAKES:
+        return read_axes(c, node, true, at);
+    case FID_TYPE_AXIS_RANGE:
+        return read_axis_range(c, node, at);
+    case FID_TYPE_NUMBERS:
+        return read_number_list(c, node, at);
+    case FID_TYPE_CURVE:
+        return read_curve(c, node, at);
+    case FID_TYPE_STROKES:
+        return read_strokes(c, node, at);
+    case FID_TYPE_CHAIN:
+    case FID_TYPE_SOURCES:
+        break;
+    }
+    return FID_INVALID;
+}
+
+static fid_code read_sources(context *c, const fid_json_node *node, const fid_json_node *const *members,
+                             fid_sources *out) {
+    if (members[0] != NULL && members[1] != NULL) {
+        return fid_json_fail(c->reader, node, FID_INVALID, "", "'source' and 'sources' exclude each other");
+    }
+    if (members[0] == NULL && members[1] == NULL) {
+        return fid_json_fail(c->reader, node, FID_INVALID, "", "key 'source' or 'sources' is missing");
+    }
+    return members[0] != NULL ? read_single_source(c, members[0], out) : read_source_list(c, members[1], out);
+}
+
+fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *node, fid_rig *rig,
+                                const fid_schema *schema, void *record, int32_t origin, const char *const *more,
+                                int32_t more_count, const fid_json_node **more_out) {
+    context c = {reader, rig, origin};
+    const char *keys[MOST_KEYS];
+    const fid_json_node *members[MOST_KEYS];
+    uint64_t optional = 0;
+    int32_t count = 0;
+    for (int32_t i = 0; i < more_count; i++) {
+        keys[count++] = more[i];
+    }
+    for (int32_t i = 0; i < schema->count; i++) {
+        const fid_field *field = &schema->fields[i];
+        if ((field->flags & FID_FIELD_SCRIPT) != 0) {
+            continue;
+        }
+        if (field->type == FID_TYPE_SOURCES) {
+            optional |= (uint64_t)3 << count;
+            keys[count++] = "source";
+            keys[count++] = "sources";
+            continue;
+        }
+        keys[count++] = field->key;
+        if (field->type == FID_TYPE_CHAIN) {
+            keys[count++] = "with_end";
+        }
+    }
+    fid_code code = fid_json_members(reader, node, keys, count, optional, members);
+    for (int32_t i = 0; i < more_count; i++) {
+        more_out[i] = members[i];
+    }
+    const fid_json_node **member = members + more_count;
+    for (int32_t i = 0; i < schema->count && code == FID_OK; i++) {
+        const fid_field *field = &schema->fields[i];
+        void *at = (char *)record + field->offset;
+        if ((field->flags & FID_FIELD_SCRIPT) != 0) {
+            continue;
+        }
+        if (field->type == FID_TYPE_SOURCES) {
+            code = read_sources(&c, node, member, at);
+            member += 2;
+        } else if (field->type == FID_TYPE_CHAIN) {
+            code = read_chain(&c, member[0], member[1], at);
+            member += 2;
+        } else {
+            code = read_value(&c, field, *member++, at);
+        }
+    }
+    return code;
+}
