@@ -1,0 +1,153 @@
+#include "math/bend.h"
+
+#include "math/scalar.h"
+
+#include <stddef.h>
+
+/// Turn that `about_axis` gives each joint for k = 1.
+static const double axis_turn = 30.0 * FID_PI / 180.0;
+
+void fid_bend_turns(const fid_bend *bend, double k, double *turn) {
+    turn[0] = 0;
+    for (int32_t i = 1; i < bend->count; i++) {
+        if (bend->about_axis) {
+            turn[i] = axis_turn * k;
+        } else {
+            double power = bend->share[i] == 1.0 ? k : fid_pow(k, bend->share[i]);
+            turn[i] = bend->angle[i] * (power - 1.0);
+        }
+    }
+}
+
+fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *rotation) {
+    fid_quatd q = {0, 0, 0, 1};
+    fid_vec3d end = fid_vec3d_scale(bend->direction[0], bend->length[0]);
+    if (rotation) {
+        rotation[0] = q;
+    }
+    for (int32_t i = 1; i < bend->count; i++) {
+        q = fid_quatd_mul(q, fid_quatd_about(bend->hinge[i], turn[i]));
+        if (rotation) {
+            rotation[i] = q;
+        }
+        fid_vec3d segment = fid_vec3d_scale(bend->direction[i], bend->length[i]);
+        end = fid_vec3d_add(end, fid_quatd_rotate(q, segment));
+    }
+    return end;
+}
+
+double fid_bend_distance(const fid_bend *bend, double k) {
+    double turn[FID_BEND_SEGMENTS];
+    fid_bend_turns(bend, k, turn);
+    return fid_vec3d_length(fid_bend_shape(bend, turn, NULL));
+}
+
+/// The end at k, and how fast the square of its distance changes with k: each joint turns everything beyond it about
+/// its hinge.
+static fid_vec3d end_and_slope(const fid_bend *bend, double k, double *slope) {
+    double turn[FID_BEND_SEGMENTS];
+    fid_vec3d joint[FID_BEND_SEGMENTS], axis[FID_BEND_SEGMENTS];
+    fid_bend_turns(bend, k, turn);
+    fid_quatd q = {0, 0, 0, 1};
+    fid_vec3d end = fid_vec3d_scale(bend->direction[0], bend->length[0]);
+    for (int32_t i = 1; i < bend->count; i++) {
+        joint[i] = end;
+        axis[i] = fid_quatd_rotate(q, bend->hinge[i]);
+        q = fid_quatd_mul(q, fid_quatd_about(bend->hinge[i], turn[i]));
+        end = fid_vec3d_add(end, fid_quatd_rotate(q, fid_vec3d_scale(bend->direction[i], bend->length[i])));
+    }
+    double sum = 0;
+    for (int32_t i = 1; i < bend->count; i++) {
+        double speed = axis_turn;
+        if (!bend->about_axis) {
+            double share = bend->share[i];
+            speed = share == 1.0 ? bend->angle[i] : k > 0 ? bend->angle[i] * share * fid_pow(k, share - 1.0) : 0;
+        }
+        sum += speed * fid_vec3d_dot(end, fid_vec3d_cross(axis[i], fid_vec3d_sub(end, joint[i])));
+    }
+    *slope = 2.0 * sum;
+    return end;
+}
+
+double fid_bend_top(const fid_bend *bend) {
+    double most = 0;
+    for (int32_t i = 1; i < bend->count; i++) {
+        double here = bend->about_axis          ? (FID_PI - bend->angle[i]) / axis_turn
+                      : bend->angle[i] <= 1e-12 ? 1e6
+                                                : fid_pow(FID_PI / bend->angle[i], 1.0 / bend->share[i]);
+        most = i == 1 || here < most ? here : most;
+    }
+    // A closed curve of many segments is reached long before a joint is; the first minimum lies where the slope changes
+    // sign.
+    enum { STEPS = 1024 };
+    double slope, low = 0;
+    for (int32_t i = 1; i <= STEPS; i++) {
+        double k = most * i / STEPS;
+        (void)end_and_slope(bend, k, &slope);
+        if (slope >= 0) {
+            double high = k;
+            for (int32_t j = 0; j < 60; j++) {
+                double middle = 0.5 * (low + high);
+                (void)end_and_slope(bend, middle, &slope);
+                *(slope < 0 ? &low : &high) = middle;
+            }
+            // The distance has to fall before it rises; a slope that is not negative from the start is no way down.
+            return low;
+        }
+        low = k;
+    }
+    return most;
+}
+
+/// Closed form: the angle between two segments at distance d is given by the half-angle form of the law of cosines,
+/// exact near full length.
+static void solve_two(const fid_bend *bend, double missing, double top, double *turn) {
+    double sine = sqrt(fmax(0, missing) / (4.0 * bend->length[0] * bend->length[1]));
+    double angle = sine >= 1.0 ? FID_PI : 2.0 * fid_asin(sine);
+    double most[2];
+    fid_bend_turns(bend, top, most);
+    turn[0] = 0;
+    turn[1] = fmin(angle - bend->angle[1], most[1]);
+}
+
+void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn) {
+    double total = 0;
+    for (int32_t i = 0; i < bend->count; i++) {
+        total += bend->length[i];
+    }
+    // What the square of the distance lacks to that at k = 0; in terms of the gap nothing cancels near full length.
+    double lacking = fmax(0, gap * (2.0 * longest - gap));
+    if (bend->count == 2 && !bend->about_axis) {
+        solve_two(bend, lacking + (total * total - longest * longest), top, turn);
+        return;
+    }
+    // Newton on the square root of what is lacking, which is nearly proportional to k, inside a bracket that only
+    // shrinks.
+    double goal = sqrt(lacking), low = 0, high = top, k = fmin(1.0, top);
+    if (goal <= 0) {
+        fid_bend_turns(bend, 0, turn);
+        return;
+    }
+    for (int32_t i = 0; i < 60; i++) {
+        double slope;
+        fid_vec3d end = end_and_slope(bend, k, &slope);
+        double here = sqrt(fmax(0, longest * longest - fid_vec3d_dot(end, end)));
+        double error = here - goal;
+        if (fabs(error) <= 1e-11 * longest) {
+            break;
+        }
+        *(error < 0 ? &low : &high) = k;
+        double rate = here > 0 ? -0.5 * slope / here : 0;
+        double next = rate > 0 ? k - error / rate : low - 1;
+        if (!(next > low && next < high)) {
+            // Beyond the bracket: its end if the root may lie there, else the middle.
+            next = next >= high && i == 0 ? high : 0.5 * (low + high);
+        }
+        if (fabs(next - k) <= 1e-14 * (1.0 + k)) {
+            k = next;
+            break;
+        }
+        k = next;
+    }
+    fid_bend_turns(bend, k, turn);
+}

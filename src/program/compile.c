@@ -1,0 +1,484 @@
+#include "base/text.h"
+#include "math/curve.h"
+#include "program/lower.h"
+
+#include <string.h>
+
+/// Edges of the graph that belong to one node while they are collected.
+typedef struct collector {
+    fid_lowering *lowering;
+    int32_t node; ///< what needs the references
+    int32_t why;
+} collector;
+
+static void add_edge(fid_lowering *lowering, int32_t from, int32_t to, int32_t why) {
+    fid_edge edge = {from, to};
+    lowering->failed |= !fid_array_push(&lowering->graph.edges, edge) || !fid_array_push(&lowering->why, why);
+}
+
+/// The node of a channel that is driven, or -1.
+static int32_t driven_node(const fid_lowering *lowering, int32_t channel) {
+    int32_t driven = channel < 0 ? -1 : lowering->driven_of[channel];
+    return driven < 0 ? -1 : lowering->rig->bones.count + driven;
+}
+
+static void add_channel_edge(fid_lowering *lowering, int32_t channel, int32_t to, int32_t why) {
+    int32_t node = driven_node(lowering, channel);
+    if (node >= 0) {
+        add_edge(lowering, node, to, why);
+    }
+}
+
+static void visit(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
+    collector *into = user;
+    fid_lowering *lowering = into->lowering;
+    int32_t index = fid_rig_bone_index(lowering->rig, bone);
+    if (index >= 0 && strcmp(role, "bone") != 0 && strcmp(role, "chain") != 0) {
+        add_edge(lowering, index, into->node, into->why);
+    }
+    if (channel.kind != FID_CHANNEL_NONE) {
+        add_channel_edge(lowering, fid_lowering_channel(lowering, channel), into->node, into->why);
+    }
+}
+
+/// The bone that a constraint acts on first.
+static int32_t target_of(const fid_rig *rig, const fid_constraint_def *def) {
+    if (def->kind == FID_CONSTRAINT_IK) {
+        return fid_rig_bone_index(rig, rig->chains.at[fid_rig_chain_index(rig, def->chain)].bones[0]);
+    }
+    return fid_rig_bone_index(rig, def->bone);
+}
+
+static void collect_edges(fid_lowering *lowering) {
+    const fid_rig *rig = lowering->rig;
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        if (rig->bones.at[i].parent >= 0) {
+            add_edge(lowering, rig->bones.at[i].parent, i, FID_WHY_PARENT);
+        }
+    }
+    for (int32_t i = 0; i < lowering->driven.count; i++) {
+        int32_t channel = lowering->driven.at[i].channel;
+        if (channel < rig->bones.count * FID_AXIS_COUNT) {
+            add_edge(lowering, rig->bones.count + i, channel / FID_AXIS_COUNT, FID_WHY_CHANNEL);
+        }
+    }
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        const fid_constraint_def *def = &rig->constraints.at[i].def;
+        collector into = {lowering, target_of(rig, def), i};
+        fid_schema_references(fid_constraint_schemas[def->kind], def, rig, visit, &into);
+        if (def->weight.channel.kind == FID_CHANNEL_NONE) {
+            fid_channel own = {FID_CHANNEL_WEIGHT, 0, fid_rig_constraint_at(rig, i).handle};
+            add_channel_edge(lowering, fid_lowering_channel(lowering, own), into.node, i);
+        }
+        if (def->kind == FID_CONSTRAINT_IK) {
+            const fid_chain *chain = &rig->chains.at[fid_rig_chain_index(rig, def->chain)];
+            for (int32_t j = 1; j < chain->count; j++) {
+                add_edge(lowering, into.node, fid_rig_bone_index(rig, chain->bones[j]), FID_WHY_CHAIN);
+            }
+        }
+    }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        int32_t node = driven_node(lowering, fid_lowering_channel(lowering, def->to));
+        add_channel_edge(lowering, fid_lowering_channel(lowering, def->from), node, FID_WHY_CHANNEL);
+        if (def->gain.channel.kind != FID_CHANNEL_NONE) {
+            add_channel_edge(lowering, fid_lowering_channel(lowering, def->gain.channel), node, FID_WHY_CHANNEL);
+        }
+    }
+}
+
+/// Collects the drives of each driven channel, channels in the order of their first drive.
+static void lower_drives(fid_lowering *lowering, int32_t channel_count) {
+    const fid_rig *rig = lowering->rig;
+    lowering->driven_of = fid_memory_get((size_t)channel_count * sizeof *lowering->driven_of + 1);
+    if (!lowering->driven_of) {
+        lowering->failed = true;
+        return;
+    }
+    for (int32_t i = 0; i < channel_count; i++) {
+        lowering->driven_of[i] = -1;
+    }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        int32_t channel = fid_lowering_channel(lowering, rig->drives.at[i].def.to);
+        if (lowering->driven_of[channel] < 0) {
+            fid_driven driven = {channel, 0, 0};
+            lowering->driven_of[channel] = lowering->driven.count;
+            lowering->failed |= !fid_array_push(&lowering->driven, driven);
+            if (lowering->failed) {
+                return;
+            }
+        }
+        lowering->driven.at[lowering->driven_of[channel]].count++;
+    }
+    for (int32_t i = 1; i < lowering->driven.count; i++) {
+        lowering->driven.at[i].first = lowering->driven.at[i - 1].first + lowering->driven.at[i - 1].count;
+    }
+    if (!fid_array_reserve(&lowering->drives, rig->drives.count)) {
+        lowering->failed = true;
+        return;
+    }
+    lowering->drives.count = rig->drives.count;
+    for (int32_t i = 0; i < lowering->driven.count; i++) {
+        lowering->driven.at[i].count = 0;
+    }
+    for (int32_t i = 0; i < rig->drives.count && !lowering->failed; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        fid_driven *driven = &lowering->driven.at[lowering->driven_of[fid_lowering_channel(lowering, def->to)]];
+        fid_program_drive out = {.from = fid_lowering_channel(lowering, def->from),
+                                 .curve_first = lowering->curve_x.count,
+                                 .curve_count = def->curve.count,
+                                 .smooth = def->curve.interpolation == FID_SMOOTH && def->curve.count > 1,
+                                 .gain = fid_lower_amount(lowering, def->gain, -FID_UNLIMITED, FID_UNLIMITED),
+                                 .combine = (fid_combine)def->combine};
+        for (int32_t j = 0; j < def->curve.count; j++) {
+            lowering->failed |= !fid_array_push(&lowering->curve_x, def->curve.x[j]) ||
+                                !fid_array_push(&lowering->curve_y, def->curve.y[j]) ||
+                                !fid_array_push(&lowering->curve_slope, 0.0f);
+        }
+        if (out.smooth && !lowering->failed) {
+            fid_curve_slopes(out.curve_count, lowering->curve_x.at + out.curve_first,
+                             lowering->curve_y.at + out.curve_first, lowering->curve_slope.at + out.curve_first);
+        }
+        lowering->drives.at[driven->first + driven->count++] = out;
+    }
+}
+
+/// Name of a node of the graph for a message.
+static void add_node_name(const fid_lowering *lowering, int32_t node, fid_text *out) {
+    const fid_rig *rig = lowering->rig;
+    if (node < rig->bones.count) {
+        fid_text_add(out, rig->bones.at[node].name);
+        return;
+    }
+    fid_program numbering = {.bone_count = rig->bones.count, .slider_count = rig->sliders.count};
+    int32_t channel = lowering->driven.at[node - rig->bones.count].channel;
+    fid_rig_add_channel_name(rig, fid_program_channel_of(&numbering, rig, channel), out);
+}
+
+/// Why `to` needs `from`: the constraint behind the first edge between the two.
+static int32_t reason(const fid_lowering *lowering, int32_t from, int32_t to) {
+    for (int32_t i = 0; i < lowering->graph.edges.count; i++) {
+        if (lowering->graph.edges.at[i].from == from && lowering->graph.edges.at[i].to == to) {
+            return lowering->why.at[i];
+        }
+    }
+    return FID_WHY_PARENT;
+}
+
+/// One finding for a cycle through `path`: "a needs b (goal of 'x:ik', file:line), b needs ..." with the origin of
+/// each.
+static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t count) {
+    const fid_rig *rig = lowering->rig;
+    fid_text message = {0}, subject = {0};
+    int32_t origin = -1;
+    fid_text_add(&message, count == 1 ? "needs itself: " : "a cycle: ");
+    add_node_name(lowering, path[0], &subject);
+    // Edges lead from what is needed; told the other way round, each bone is followed by what it waits for.
+    for (int32_t i = count - 1; i >= 0; i--) {
+        int32_t node = path[(i + 1) % count], needs = path[i], why = reason(lowering, needs, node);
+        add_node_name(lowering, node, &message);
+        fid_text_add(&message, " needs ");
+        add_node_name(lowering, needs, &message);
+        int32_t at = -1;
+        if (why >= 0) {
+            at = rig->constraints.at[why].def.origin;
+            fid_text_addf(&message, " for '%s'", rig->constraints.at[why].address);
+        } else if (why == FID_WHY_PARENT) {
+            at = node < rig->bones.count ? rig->bones.at[node].def.origin : -1;
+            fid_text_add(&message, " as its parent");
+        } else {
+            fid_text_add(&message, why == FID_WHY_CHAIN ? " as the first of its chain" : " for a drive");
+        }
+        fid_place place;
+        if (fid_rig_places(rig, at, &place, 1) > 0 && place.file) {
+            fid_text_addf(&message, " (%s:%d)", place.file, (int)place.line);
+        }
+        fid_text_add(&message, i > 0 ? ", " : "");
+        origin = origin < 0 ? at : origin;
+    }
+    if (message.failed || subject.failed) {
+        lowering->failed = true;
+    } else {
+        // A long cycle does not fit into one formatted line; the finding takes it whole.
+        fid_place places[16];
+        fid_finding finding = {.code = "S201",
+                               .severity = FID_ERROR,
+                               .subject = subject.at,
+                               .message = message.at,
+                               .hint =
+                                   "take away one of these, or let one act from a bone that stands outside the cycle",
+                               .places = places,
+                               .place_count = fid_rig_places(rig, origin, places, 16)};
+        fid_report_add(lowering->report, &finding);
+    }
+    fid_text_clear(&message);
+    fid_text_clear(&subject);
+}
+
+/// Every component that is a cycle is named once, by its shortest cycle through its first node.
+static void report_cycles(fid_lowering *lowering) {
+    int32_t nodes = lowering->graph.node_count;
+    int32_t *component = fid_memory_get_zero(3 * ((size_t)nodes + 1), sizeof *component);
+    int32_t *path = component ? component + nodes : NULL, *done = component ? path + nodes : NULL;
+    if (!component || fid_graph_components(&lowering->graph, component) < 0) {
+        lowering->failed = true;
+        fid_memory_free(component);
+        return;
+    }
+    for (int32_t node = 0; node < nodes && !lowering->failed; node++) {
+        if (done[component[node]]) {
+            continue;
+        }
+        int32_t count = fid_graph_cycle(&lowering->graph, component, node, path);
+        if (count < 0) {
+            lowering->failed = true;
+        } else if (count > 0) {
+            done[component[node]] = 1;
+            report_cycle(lowering, path, count);
+        }
+    }
+    fid_memory_free(component);
+}
+
+/// Hands out consecutive parts of the one block; first only counts.
+typedef struct packer {
+    char *block; ///< NULL while counting
+    size_t used;
+} packer;
+
+static void *pack(packer *into, const void *from, int32_t count, size_t size) {
+    into->used = (into->used + 15) & ~(size_t)15;
+    void *at = into->block ? into->block + into->used : NULL;
+    if (at && from && count > 0) {
+        memcpy(at, from, (size_t)count * size);
+    }
+    into->used += (size_t)count * size;
+    return at;
+}
+
+#define PACK(into, array) pack(into, (array).at, (array).count, sizeof *(array).at)
+
+/// A table that is filled in place.
+#define PACK_EMPTY(into, type, count) ((type *)pack(into, NULL, count, sizeof(type)))
+
+static uint8_t take_bits(uint32_t takes) {
+    return (uint8_t)((takes & FID_MASK_TRANSLATION ? FID_TAKE_TRANSLATION : 0) |
+                     (takes & FID_MASK_ROTATION ? FID_TAKE_ROTATION : 0) |
+                     (takes & FID_MASK_SCALE ? FID_TAKE_SCALE : 0));
+}
+
+static void fill_bones(const fid_lowering *lowering, fid_program_bone *bones, fid_frame *local, fid_frame *rest,
+                       float *length, fid_op *ops) {
+    const fid_rig *rig = lowering->rig;
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        const fid_bone *bone = &rig->bones.at[i];
+        bones[i] = (fid_program_bone){
+            .parent = bone->parent, .takes = take_bits(bone->def.takes), .order = (uint8_t)bone->def.rotation_order};
+        local[i] = bone->def.rest;
+        rest[i] = bone->rest;
+        length[i] = bone->def.length;
+    }
+    // Ops stand in the order of the constraints; those of one bone are brought together, before the pose first.
+    for (int32_t i = 0; i < lowering->ops.count; i++) {
+        const fid_lowered_op *op = &lowering->ops.at[i];
+        uint16_t *count = op->apply == FID_AFTER ? &bones[op->bone].after : &bones[op->bone].before;
+        (*count)++;
+    }
+    int32_t first = 0;
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        bones[i].first_op = first;
+        first += bones[i].before + bones[i].after;
+        bones[i].before = bones[i].after = 0;
+    }
+    for (int phase = FID_BEFORE; phase <= FID_AFTER; phase++) {
+        for (int32_t i = 0; i < lowering->ops.count; i++) {
+            const fid_lowered_op *op = &lowering->ops.at[i];
+            fid_program_bone *bone = &bones[op->bone];
+            if ((int)op->apply == phase) {
+                ops[bone->first_op + bone->before + bone->after] = op->op;
+                (*(phase == FID_AFTER ? &bone->after : &bone->before))++;
+            }
+        }
+    }
+}
+
+static void fill_channels(const fid_lowering *lowering, const fid_program *program, float *rest, float *min, float *max,
+                          bool *animatable, fid_program_bone *bones) {
+    for (int32_t i = 0; i < program->channel_count; i++) {
+        fid_channel_info info = fid_rig_channel_info(lowering->rig, fid_program_channel_of(program, lowering->rig, i));
+        rest[i] = info.rest;
+        min[i] = info.min;
+        max[i] = info.max;
+        animatable[i] = info.animatable;
+        if (i < program->bone_count * FID_AXIS_COUNT) {
+            int32_t axis = i % FID_AXIS_COUNT;
+            fid_program_bone *bone = &bones[i / FID_AXIS_COUNT];
+            bool ranged = info.min > -FID_UNLIMITED || info.max < FID_UNLIMITED;
+            if (lowering->driven_of[i] >= 0) {
+                bone->flags |= (uint8_t)(1 << (axis / 3));
+            }
+            if (axis / 3 == 1 && (ranged || lowering->driven_of[i] >= 0)) {
+                bone->flags |= FID_EULER;
+            }
+        }
+    }
+    // Whoever reads the angle of a bone needs it as an angle.
+    for (int32_t i = 0; i < lowering->drives.count; i++) {
+        int32_t from = lowering->drives.at[i].from;
+        if (from < program->bone_count * FID_AXIS_COUNT && from % FID_AXIS_COUNT / 3 == 1) {
+            bones[from / FID_AXIS_COUNT].flags |= FID_EULER;
+        }
+    }
+}
+
+/// Lays all tables out behind `program`; while counting, only the size is found.
+static void pack_all(const fid_lowering *lowering, packer *into, fid_program *program, const int32_t *order) {
+    const fid_rig *rig = lowering->rig;
+    int32_t bones = rig->bones.count, channels = program->channel_count;
+    into->used = sizeof *program;
+    fid_program_bone *bone = PACK_EMPTY(into, fid_program_bone, bones);
+    fid_frame *local = PACK_EMPTY(into, fid_frame, bones);
+    fid_frame *rest = PACK_EMPTY(into, fid_frame, bones);
+    float *length = PACK_EMPTY(into, float, bones);
+    fid_op *ops = PACK_EMPTY(into, fid_op, lowering->ops.count);
+    float *channel_rest = PACK_EMPTY(into, float, channels);
+    float *channel_min = PACK_EMPTY(into, float, channels);
+    float *channel_max = PACK_EMPTY(into, float, channels);
+    bool *animatable = PACK_EMPTY(into, bool, channels);
+    program->bones = bone;
+    program->local = local;
+    program->rest = rest;
+    program->length = length;
+    program->ops = ops;
+    program->channel_rest = channel_rest;
+    program->channel_min = channel_min;
+    program->channel_max = channel_max;
+    program->animatable = animatable;
+    program->steps = pack(into, order, lowering->graph.node_count, sizeof *order);
+    program->follows = PACK(into, lowering->follows);
+    program->follow_sources = PACK(into, lowering->follow_sources);
+    program->aims = PACK(into, lowering->aims);
+    program->spans = PACK(into, lowering->spans);
+    fid_program_ik *iks = PACK(into, lowering->iks);
+    program->iks = iks;
+    program->chain_bones = PACK(into, lowering->chain_bones);
+    const double *numbers = PACK(into, lowering->bend_numbers);
+    const fid_vec3d *vectors = PACK(into, lowering->bend_vectors);
+    program->limits = PACK(into, lowering->limits);
+    program->spaces = PACK(into, lowering->spaces);
+    program->space_choices = PACK(into, lowering->space_choices);
+    program->driven = PACK(into, lowering->driven);
+    program->drives = PACK(into, lowering->drives);
+    program->curve_x = PACK(into, lowering->curve_x);
+    program->curve_y = PACK(into, lowering->curve_y);
+    program->curve_slope = PACK(into, lowering->curve_slope);
+    if (!into->block) {
+        return;
+    }
+    fill_bones(lowering, bone, local, rest, length, ops);
+    fill_channels(lowering, program, channel_rest, channel_min, channel_max, animatable, bone);
+    for (int32_t i = 0; i < lowering->iks.count; i++) {
+        int32_t count = iks[i].bend.count;
+        iks[i].bend.length = numbers;
+        iks[i].bend.angle = numbers + count;
+        iks[i].bend.share = numbers + 2 * count;
+        iks[i].bend.direction = vectors;
+        iks[i].bend.hinge = vectors + count;
+        numbers += 3 * count;
+        vectors += 2 * count;
+    }
+}
+
+static fid_program *pack_program(const fid_lowering *lowering, const int32_t *order, int32_t channel_count) {
+    const fid_rig *rig = lowering->rig;
+    fid_program head = {.height = rig->height,
+                        .bone_count = rig->bones.count,
+                        .slider_count = rig->sliders.count,
+                        .constraint_count = rig->constraints.count,
+                        .channel_count = channel_count,
+                        .placement = fid_rig_bone_index(rig, rig->placement),
+                        .step_count = lowering->graph.node_count,
+                        .ik_count = lowering->iks.count,
+                        .chain_bone_count = lowering->chain_bones.count,
+                        .driven_count = lowering->driven.count};
+    packer into = {NULL, 0};
+    pack_all(lowering, &into, &head, order);
+    head.size = into.used;
+    into.block = fid_memory_get(into.used);
+    if (!into.block) {
+        return NULL;
+    }
+    fid_program *program = (fid_program *)(void *)into.block;
+    *program = head;
+    pack_all(lowering, &into, program, order);
+    return program;
+}
+
+static void lowering_clear(fid_lowering *lowering) {
+    fid_array_clear(&lowering->ops);
+    fid_array_clear(&lowering->follows);
+    fid_array_clear(&lowering->follow_sources);
+    fid_array_clear(&lowering->aims);
+    fid_array_clear(&lowering->spans);
+    fid_array_clear(&lowering->iks);
+    fid_array_clear(&lowering->chain_bones);
+    fid_array_clear(&lowering->bend_numbers);
+    fid_array_clear(&lowering->bend_vectors);
+    fid_array_clear(&lowering->limits);
+    fid_array_clear(&lowering->spaces);
+    fid_array_clear(&lowering->space_choices);
+    fid_array_clear(&lowering->driven);
+    fid_array_clear(&lowering->drives);
+    fid_array_clear(&lowering->curve_x);
+    fid_array_clear(&lowering->curve_y);
+    fid_array_clear(&lowering->curve_slope);
+    fid_array_clear(&lowering->graph.edges);
+    fid_array_clear(&lowering->why);
+    fid_memory_free(lowering->driven_of);
+}
+
+fid_channel fid_program_channel_of(const fid_program *program, const fid_rig *rig, int32_t channel) {
+    int32_t slider = channel - program->bone_count * FID_AXIS_COUNT, constraint = slider - program->slider_count;
+    if (slider < 0) {
+        return (fid_channel){FID_CHANNEL_BONE, (fid_axis)(channel % FID_AXIS_COUNT),
+                             fid_rig_bone_at(rig, channel / FID_AXIS_COUNT).handle};
+    }
+    if (constraint < 0) {
+        return (fid_channel){FID_CHANNEL_SLIDER, 0, fid_rig_slider_at(rig, slider).handle};
+    }
+    return (fid_channel){FID_CHANNEL_WEIGHT, 0, fid_rig_constraint_at(rig, constraint).handle};
+}
+
+fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program **out, fid_error *err) {
+    fid_lowering lowering = {.rig = rig, .report = report};
+    int32_t errors = report->count[FID_ERROR];
+    int32_t channels = rig->bones.count * FID_AXIS_COUNT + rig->sliders.count + rig->constraints.count;
+    *out = NULL;
+    lower_drives(&lowering, channels);
+    lowering.graph.node_count = rig->bones.count + lowering.driven.count;
+    for (int32_t i = 0; i < rig->constraints.count && !lowering.failed; i++) {
+        fid_lower_constraint(&lowering, i);
+    }
+    if (!lowering.failed) {
+        collect_edges(&lowering);
+    }
+    int32_t *order = lowering.failed ? NULL : fid_memory_get(((size_t)lowering.graph.node_count + 1) * sizeof *order);
+    int32_t sorted = order ? fid_graph_sort(&lowering.graph, order) : -1;
+    if (sorted >= 0 && sorted < lowering.graph.node_count) {
+        report_cycles(&lowering);
+    }
+    bool sound = report->count[FID_ERROR] == errors && sorted == lowering.graph.node_count;
+    if (!lowering.failed && !report->failed && sound) {
+        *out = pack_program(&lowering, order, channels);
+    }
+    fid_memory_free(order);
+    lowering_clear(&lowering);
+    if (*out) {
+        return FID_OK;
+    }
+    return sorted < 0 || lowering.failed || report->failed || sound
+               ? fid_no_memory(err)
+               : fid_fail(err, FID_UNSOUND, "rig '%s' cannot be compiled: see the findings", rig->name);
+}
+
+void fid_program_free(fid_program *program) { fid_memory_free(program); }

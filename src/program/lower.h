@@ -1,0 +1,66 @@
+#ifndef FID_PROGRAM_LOWER_H
+#define FID_PROGRAM_LOWER_H
+
+#include "program/graph.h"
+#include "program/program.h"
+
+/// Private to this room: a program under construction, as growing tables. fid_program_compile packs them into one
+/// block.
+
+/// An op and the bone that it acts on; sorted by bone and phase before packing.
+typedef struct fid_lowered_op {
+    int32_t bone;
+    fid_apply apply;
+    fid_op op;
+} fid_lowered_op;
+
+typedef struct fid_lowering {
+    const fid_rig *rig;
+    fid_report *report;
+    bool failed; ///< no memory
+    FID_ARRAY(fid_lowered_op) ops;
+    FID_ARRAY(fid_program_follow) follows;
+    FID_ARRAY(fid_follow_source) follow_sources;
+    FID_ARRAY(fid_program_aim) aims;
+    FID_ARRAY(fid_program_span) spans;
+    FID_ARRAY(fid_program_ik) iks;
+    FID_ARRAY(fid_chain_bone) chain_bones;
+    FID_ARRAY(double) bend_numbers;    ///< lengths, angles and shares of the bends, one after the other
+    FID_ARRAY(fid_vec3d) bend_vectors; ///< directions and hinges
+    FID_ARRAY(fid_program_limit) limits;
+    FID_ARRAY(fid_program_spaces) spaces;
+    FID_ARRAY(fid_program_space) space_choices;
+    FID_ARRAY(fid_driven) driven;
+    FID_ARRAY(fid_program_drive) drives;
+    FID_ARRAY(float) curve_x;
+    FID_ARRAY(float) curve_y;
+    FID_ARRAY(float) curve_slope;
+    int32_t *driven_of;     ///< by channel: index into driven, or -1
+    fid_graph graph;        ///< bones, then driven channels
+    FID_ARRAY(int32_t) why; ///< by edge: the constraint that makes it, or FID_WHY_*
+} fid_lowering;
+
+enum { FID_WHY_PARENT = -1, FID_WHY_CHANNEL = -2, FID_WHY_CHAIN = -3 };
+
+/// Adds a finding about an element that was written at `origin`.
+FID_PRINTF(7, 8)
+void fid_lowering_report(fid_lowering *lowering, const char *code, fid_severity severity, const char *subject,
+                         int32_t origin, const char *hint, const char *format, ...);
+
+/// Number of a living channel of the rig.
+int32_t fid_lowering_channel(const fid_lowering *lowering, fid_channel channel);
+
+fid_input fid_lower_amount(const fid_lowering *lowering, fid_amount amount, float lo, float hi);
+
+/// The weight of constraint `index`: the channel that feeds it, or its own.
+fid_input fid_lower_weight(const fid_lowering *lowering, int32_t index);
+
+fid_program_source fid_lower_source(const fid_lowering *lowering, const fid_source *source);
+
+/// Adds the tables and ops of one constraint.
+void fid_lower_constraint(fid_lowering *lowering, int32_t index);
+
+/// As fid_lower_constraint for ik: the rest shape of the chain, its turns and distances; findings where it cannot bend.
+void fid_lower_ik(fid_lowering *lowering, int32_t index);
+
+#endif
