@@ -41,6 +41,36 @@ static void visit(void *user, const char *role, fid_bone_id bone, fid_channel ch
     }
 }
 
+/// True where the constraint listens to the world, which moves against the rig with the placement.
+static bool listens_to_world(const fid_constraint_def *def) {
+    bool found = false;
+    switch (def->kind) {
+    case FID_CONSTRAINT_FOLLOW:
+        for (int32_t i = 0; i < def->as.follow.sources.count; i++) {
+            found |= def->as.follow.sources.at[i].source.kind == FID_SOURCE_WORLD;
+        }
+        break;
+    case FID_CONSTRAINT_AIM:
+        found = def->as.aim.source.kind == FID_SOURCE_WORLD;
+        break;
+    case FID_CONSTRAINT_SPAN:
+        found = def->as.span.source.kind == FID_SOURCE_WORLD;
+        break;
+    case FID_CONSTRAINT_IK:
+        found = def->as.ik.goal.kind == FID_SOURCE_WORLD || def->as.ik.pole.kind == FID_SOURCE_WORLD;
+        break;
+    case FID_CONSTRAINT_SPACES:
+        for (int32_t i = 0; i < def->as.spaces.among.count; i++) {
+            found |= def->as.spaces.among.at[i].source.kind == FID_SOURCE_WORLD;
+        }
+        break;
+    case FID_CONSTRAINT_LIMIT:
+    case FID_CONSTRAINT_KINDS:
+        break;
+    }
+    return found;
+}
+
 /// The bone that a constraint acts on first.
 static int32_t target_of(const fid_rig *rig, const fid_constraint_def *def) {
     if (def->kind == FID_CONSTRAINT_IK) {
@@ -66,6 +96,10 @@ static void collect_edges(fid_lowering *lowering) {
         const fid_constraint_def *def = &rig->constraints.at[i].def;
         collector into = {lowering, target_of(rig, def), i};
         fid_schema_references(fid_constraint_schemas[def->kind], def, rig, visit, &into);
+        int32_t placement = fid_rig_bone_index(rig, rig->placement);
+        if (placement >= 0 && listens_to_world(def)) {
+            add_edge(lowering, placement, into.node, i);
+        }
         if (def->weight.channel.kind == FID_CHANNEL_NONE) {
             fid_channel own = {FID_CHANNEL_WEIGHT, 0, fid_rig_constraint_at(rig, i).handle};
             add_channel_edge(lowering, fid_lowering_channel(lowering, own), into.node, i);

@@ -1,0 +1,49 @@
+#include "solve/context.h"
+
+/// Half a turn, where it is one, goes about the bone's up axis; about across where up is what aims.
+static fid_vec3 spare_axis(fid_quat q, fid_vec3 direction) {
+    return direction.y * direction.y > 0.999f ? fid_quat_x(q) : fid_quat_y(q);
+}
+
+fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame frame) {
+    float weight = fid_input_value(pose, &aim->weight);
+    fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &aim->source).t, frame.t);
+    if (weight <= 0 || fid_vec3_length(way) < 1e-6f * pose->program->height) {
+        return frame;
+    }
+    fid_frame out = frame;
+    fid_quat aimed;
+    if (aim->has_up) {
+        fid_vec3 up = aim->up_bone >= 0 ? fid_vec3_sub(pose->frames[aim->up_bone].t, frame.t) : aim->up_vector;
+        if (fid_vec3_length(up) > 0 && fid_frame_aim(way, FID_HINT_UP, up, &aimed)) {
+            aimed = fid_quat_normalize(fid_quat_mul(aimed, aim->relation));
+            out.q = weight >= 1 ? aimed : fid_quat_slerp(frame.q, aimed, weight);
+            return out;
+        }
+    }
+    fid_quat arc = fid_quat_arc(fid_quat_rotate(frame.q, aim->direction), way, spare_axis(frame.q, aim->direction));
+    out.q = fid_quat_normalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
+    return out;
+}
+
+fid_frame fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame frame) {
+    float weight = fid_input_value(pose, &span->weight);
+    fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &span->source).t, frame.t);
+    float distance = fid_vec3_length(way);
+    if (weight <= 0 || distance < 1e-6f * pose->program->height) {
+        return frame;
+    }
+    fid_frame out = frame;
+    fid_quat arc = fid_quat_arc(fid_quat_rotate(frame.q, span->direction), way, spare_axis(frame.q, span->direction));
+    out.q = fid_quat_normalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
+    float taken = fid_vec3_length(fid_vec3_mul(frame.s, span->direction));
+    float ratio = fid_clamp(distance / (span->distance * taken), span->shortest, span->longest);
+    if (weight < 1) {
+        ratio = (float)fid_pow((double)ratio, (double)weight);
+    }
+    float keep = fid_input_value(pose, &span->keep_volume);
+    // The exponent of every day, without a logarithm.
+    float thin = keep == 1 ? (float)(1.0 / sqrt((double)ratio)) : (float)fid_pow((double)ratio, -0.5 * (double)keep);
+    out.s = fid_vec3_mul(frame.s, (fid_vec3){thin, thin, ratio});
+    return out;
+}

@@ -1,0 +1,38 @@
+#ifndef FID_SOLVE_CONTEXT_H
+#define FID_SOLVE_CONTEXT_H
+
+#include "math/scalar.h"
+#include "program/pose.h"
+
+/// Private to this room: what the solve files of the constraint kinds share. None of them allocates or fails.
+
+/// The present value of an input.
+static inline float fid_input_value(const fid_pose *pose, const fid_input *input) {
+    float value = input->channel < 0 ? input->value : pose->effective[input->channel];
+    return fid_clamp(value, input->lo, input->hi);
+}
+
+/// The frame that a bone takes from a parent's frame, math "Take"; `local` and `rest` are the bone's rest frames.
+fid_frame fid_take(fid_frame parent, fid_frame local, fid_frame rest, uint8_t takes);
+
+/// The present frame of a source in rig space; of a point between two bones the place alone, unturned and unscaled.
+fid_frame fid_source_frame(const fid_pose *pose, const fid_program_source *source);
+
+/// What each kind of constraint makes of the frame of the bone. `frame` is F, or M' for those that act after the pose.
+fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_frame frame, fid_order order);
+fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame frame);
+fid_frame fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame frame);
+fid_frame fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *spaces, int32_t bone, fid_frame frame);
+
+/// Keeps the departure of `frame` from `offered` (F' with the pose layers) in its bounds.
+fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order);
+
+/// Solves a chain for the frame F of its first bone: fills the chain frames of the pose (frames of a fan; relations to
+/// the bone before of a linked chain, the first always a frame) and returns the first bone's frame. Weight 0: returns
+/// F, and the later bones are left alone.
+fid_frame fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame frame);
+
+/// The frame F' of a later bone of a chain, from its frame F.
+fid_frame fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame frame);
+
+#endif

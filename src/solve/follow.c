@@ -1,0 +1,116 @@
+#include "solve/context.h"
+
+/// Writes only the axes of `channels` of the way from `from` to `to` (measured in from's frame, angles in the bone's
+/// order) onto `from`.
+static fid_frame keep_axes(fid_frame from, fid_frame to, uint32_t channels, fid_order order) {
+    fid_frame out = from;
+    if ((channels & FID_MASK_TRANSLATION) == FID_MASK_TRANSLATION) {
+        out.t = to.t;
+    } else if (channels & FID_MASK_TRANSLATION) {
+        fid_vec3 way = fid_quat_rotate(fid_quat_inverse(from.q), fid_vec3_sub(to.t, from.t));
+        way = (fid_vec3){channels & 1u << FID_TRANSLATION_X ? way.x : 0, channels & 1u << FID_TRANSLATION_Y ? way.y : 0,
+                         channels & 1u << FID_TRANSLATION_Z ? way.z : 0};
+        out.t = fid_vec3_add(from.t, fid_quat_rotate(from.q, way));
+    }
+    if ((channels & FID_MASK_ROTATION) == FID_MASK_ROTATION) {
+        out.q = to.q;
+    } else if (channels & FID_MASK_ROTATION) {
+        fid_vec3 angles = fid_quat_to_euler(fid_quat_mul(fid_quat_inverse(from.q), to.q), order);
+        angles =
+            (fid_vec3){channels & 1u << FID_ROTATION_X ? angles.x : 0, channels & 1u << FID_ROTATION_Y ? angles.y : 0,
+                       channels & 1u << FID_ROTATION_Z ? angles.z : 0};
+        out.q = fid_quat_normalize(fid_quat_mul(from.q, fid_quat_from_euler(angles, order)));
+    }
+    out.s =
+        (fid_vec3){channels & 1u << FID_SCALE_X ? to.s.x : from.s.x, channels & 1u << FID_SCALE_Y ? to.s.y : from.s.y,
+                   channels & 1u << FID_SCALE_Z ? to.s.z : from.s.z};
+    return out;
+}
+
+/// What one source wants of the follower.
+typedef struct wish {
+    fid_frame desired; ///< translation, rotation; scale of the source
+    fid_quat turn;     ///< from F to the desired rotation
+    fid_vec3 from, to; ///< where the source would be if it had stayed in its rest relation to F, and where it is
+} wish;
+
+static wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_frame frame) {
+    fid_frame source = fid_source_frame(pose, &one->source);
+    wish out;
+    out.from = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, one->back));
+    out.desired.s = source.s;
+    if (one->source.kind == FID_SOURCE_BETWEEN) {
+        out.turn = FID_QUAT_IDENTITY;
+        out.to = source.t;
+        out.desired.q = frame.q;
+        out.desired.t = fid_vec3_add(frame.t, fid_vec3_sub(out.to, out.from));
+        return out;
+    }
+    out.desired.q = fid_quat_normalize(fid_quat_mul(source.q, one->relation.q));
+    out.desired.t = fid_frame_point(source, one->relation.t);
+    out.turn = fid_quat_normalize(fid_quat_mul(out.desired.q, fid_quat_inverse(frame.q)));
+    out.to = fid_vec3_sub(out.desired.t, fid_quat_rotate(out.turn, fid_vec3_sub(frame.t, out.from)));
+    return out;
+}
+
+/// The follower, turned about `center`, shifted by `shift`.
+static fid_frame turned(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_quat turn) {
+    fid_frame out = frame;
+    out.t = fid_vec3_add(fid_vec3_add(center, shift), fid_quat_rotate(turn, fid_vec3_sub(frame.t, center)));
+    out.q = fid_quat_normalize(fid_quat_mul(turn, frame.q));
+    return out;
+}
+
+fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_frame frame, fid_order order) {
+    const fid_follow_source *sources = pose->program->follow_sources + follow->first;
+    float weight = fid_input_value(pose, &follow->weight);
+    if (weight <= 0) {
+        return frame;
+    }
+    fid_frame to = frame;
+    if (follow->count == 1) {
+        float share = weight * fid_input_value(pose, &sources[0].share);
+        if (share <= 0) {
+            return frame;
+        }
+        wish one = wish_of(pose, &sources[0], frame);
+        if (share >= 1) {
+            to = one.desired;
+        } else {
+            fid_vec3 shift = fid_vec3_scale(fid_vec3_sub(one.to, one.from), share);
+            to = turned(frame, one.from, shift, fid_quat_power(one.turn, share));
+            to.s = fid_scale_mix(frame.s, one.desired.s, share);
+        }
+        return keep_axes(frame, to, follow->channels, order);
+    }
+    // Sums of shares cannot depend on the order of the sources: turns add up as rotation vectors.
+    fid_vec3 turn = {0, 0, 0}, shift = {0, 0, 0}, center = {0, 0, 0};
+    double log_scale[3] = {0, 0, 0};
+    float total = 0;
+    for (int32_t i = 0; i < follow->count; i++) {
+        float share = fid_input_value(pose, &sources[i].share);
+        if (share <= 0) {
+            continue;
+        }
+        wish one = wish_of(pose, &sources[i], frame);
+        turn = fid_vec3_add(turn, fid_vec3_scale(fid_quat_log(one.turn), share));
+        shift = fid_vec3_add(shift, fid_vec3_scale(fid_vec3_sub(one.to, one.from), share));
+        center = fid_vec3_add(center, fid_vec3_scale(one.from, share));
+        if (follow->channels & FID_MASK_SCALE) {
+            const float now[3] = {one.desired.s.x, one.desired.s.y, one.desired.s.z};
+            const float old[3] = {frame.s.x, frame.s.y, frame.s.z};
+            for (int j = 0; j < 3; j++) {
+                log_scale[j] += (double)(weight * share) * fid_log((double)now[j] / (double)old[j]);
+            }
+        }
+        total += share;
+    }
+    if (total <= 0) {
+        return frame;
+    }
+    center = fid_vec3_scale(center, 1.0f / total);
+    to = turned(frame, center, fid_vec3_scale(shift, weight), fid_quat_exp(fid_vec3_scale(turn, weight)));
+    to.s = fid_vec3_mul(
+        frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]), (float)fid_exp(log_scale[2])});
+    return keep_axes(frame, to, follow->channels, order);
+}

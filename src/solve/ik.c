@@ -1,0 +1,210 @@
+#include "math/bend.h"
+#include "solve/context.h"
+#include "solve/solve.h"
+
+/// What the goal asks of a chain, in metres at rest size.
+typedef struct demand {
+    double size;     ///< present lengths / rest lengths, without reach
+    double distance; ///< base to goal
+    double gap;      ///< the chain is to end this far inside its longest distance
+    double stretch;  ///< ratio by which reach lengthens the segments
+} demand;
+
+/// Distances of the chain with softening at both ends, and what reach adds; math "ik".
+static demand find_demand(const fid_pose *pose, const fid_program_ik *ik, double size, double distance) {
+    double most = ik->longest, soft = (double)fid_input_value(pose, &ik->soft),
+           reach = (double)fid_input_value(pose, &ik->reach);
+    double d = distance / size, zone = fmax(0, fmin(soft * most, most - ik->rest));
+    demand out = {size, distance, 0, 1};
+    if (d <= most - zone) {
+        out.gap = most - d;
+    } else {
+        out.gap = zone > 0 ? zone * fid_exp(-(d - most + zone) / zone) : 0;
+    }
+    double near_zone = fmax(0, fmin(soft * most, ik->rest - ik->shortest));
+    if (d < ik->shortest + near_zone) {
+        out.gap = most - ik->shortest - near_zone * fid_exp(-(ik->shortest + near_zone - d) / near_zone);
+    }
+    out.gap = fmin(out.gap, most - ik->shortest);
+    double length = most - out.gap, want = length > 1e-12 * most ? fmax(1, d / length) : 1;
+    double bend = fmin(soft, 0.5 * (reach - 1));
+    out.stretch = want <= reach - bend ? want
+                  : bend > 0           ? reach - bend * fid_exp(-(want - reach + bend) / bend)
+                                       : reach;
+    return out;
+}
+
+/// Rotation that lays the bent chain so that its end lies along the rest axis again, in the plane in which it rested.
+static fid_quatd lay_along(const fid_program_ik *ik, fid_vec3d end, const fid_quatd *rotation) {
+    fid_vec3d along = fid_vec3d_normalize(end, ik->axis);
+    if (ik->bend.plane || ik->bend.about_axis) {
+        return fid_quatd_about(ik->normal, fid_vec3d_turn(along, ik->axis, ik->normal));
+    }
+    fid_quatd arc = fid_quatd_arc(along, ik->axis, ik->normal);
+    fid_vec3d joint = {0, 0, 0};
+    for (int32_t i = 0; i < ik->steady; i++) {
+        joint = fid_vec3d_add(
+            joint, fid_quatd_rotate(rotation[i], fid_vec3d_scale(ik->bend.direction[i], ik->bend.length[i])));
+    }
+    fid_vec3d off = fid_vec3d_off(fid_quatd_rotate(arc, joint), ik->axis);
+    if (fid_vec3d_length(off) < 1e-9 * ik->longest) {
+        return arc;
+    }
+    return fid_quatd_mul(fid_quatd_about(ik->axis, fid_vec3d_turn(off, ik->steady_off, ik->axis)), arc);
+}
+
+/// Turn about the line from base to goal that pole and swivel ask for; `carried` takes the rest direction to the
+/// present one.
+static double find_swivel(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_vec3d along,
+                          fid_quatd carried, double length) {
+    double turn = fid_radians((double)(fid_input_value(pose, &ik->swivel) * ik->swivel_gain));
+    if (ik->pole.kind == FID_SOURCE_NONE) {
+        return turn;
+    }
+    fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_frame(pose, &ik->pole).t), fid_vec3d_from(first.t));
+    pole = fid_vec3d_off(fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first.q)), pole), along);
+    if (fid_vec3d_length(pole) < 1e-6 * length) {
+        return turn;
+    }
+    return turn + fid_vec3d_turn(fid_quatd_rotate(carried, ik->pole_off), pole, along);
+}
+
+/// The mean of three scales that keeps their product.
+static double mean_scale(fid_vec3 s) {
+    if (s.x == 1 && s.y == 1 && s.z == 1) {
+        return 1;
+    }
+    return fid_pow((double)s.x * (double)s.y * (double)s.z, 1.0 / 3.0);
+}
+
+/// Frames K of all bones of the chain at full weight, rigid.
+static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_frame *out) {
+    const fid_chain_bone *bones = pose->program->chain_bones + ik->first;
+    fid_quatd first_q = fid_quatd_from(first.q);
+    fid_frame goal_frame = fid_source_frame(pose, &ik->goal);
+    fid_vec3d goal = fid_vec3d_sub(fid_vec3d_from(goal_frame.t), fid_vec3d_from(first.t));
+    goal = fid_quatd_rotate(fid_quatd_inverse(first_q), goal);
+    double size = mean_scale(first.s) * (double)fid_input_value(pose, &ik->length);
+    demand want = find_demand(pose, ik, size, fid_vec3d_length(goal));
+    double turn[FID_BEND_SEGMENTS];
+    fid_quatd rotation[FID_BEND_SEGMENTS];
+    fid_bend_solve(&ik->bend, ik->longest, ik->k_top, want.gap, turn);
+    fid_vec3d end = fid_bend_shape(&ik->bend, turn, rotation);
+    // From rest: into the bent shape, back onto the rest axis, over to the goal, round it.
+    fid_vec3d along = fid_vec3d_normalize(goal, ik->axis);
+    fid_quatd carried = fid_quatd_arc(ik->axis, along, ik->normal);
+    fid_quatd whole = fid_quatd_mul(carried, lay_along(ik, end, rotation));
+    double swivel = find_swivel(pose, ik, first, along, carried, size * ik->longest);
+    if (swivel != 0) {
+        whole = fid_quatd_mul(fid_quatd_about(along, swivel), whole);
+    }
+    whole = fid_quatd_mul(first_q, whole);
+    fid_vec3d at = fid_vec3d_from(first.t);
+    for (int32_t i = 0; i < ik->count; i++) {
+        int32_t segment = i < ik->bend.count ? i : ik->bend.count - 1;
+        fid_quatd q = fid_quatd_mul(whole, rotation[segment]);
+        out[i].t = fid_vec3d_round(at);
+        out[i].q = fid_quat_normalize(fid_quatd_round(fid_quatd_mul(q, fid_quatd_from(bones[i].rest))));
+        out[i].s = (fid_vec3){1, 1, 1};
+        if (i < ik->bend.count) {
+            double length = ik->bend.length[i] * size * want.stretch;
+            at = fid_vec3d_add(at, fid_quatd_rotate(q, fid_vec3d_scale(ik->bend.direction[i], length)));
+        }
+    }
+    float match = fid_input_value(pose, &ik->match_rotation);
+    if (ik->with_end && match > 0) {
+        fid_quat matched = fid_quat_normalize(fid_quat_mul(goal_frame.q, ik->end_relation));
+        out[ik->count - 1].q = fid_quat_slerp(out[ik->count - 1].q, matched, match);
+    }
+}
+
+/// The frames F that the bones of the chain would have without the constraint and without poses, from the first bone's
+/// F.
+static void offered_frames(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_frame *out) {
+    const fid_program *program = pose->program;
+    const fid_chain_bone *bones = program->chain_bones + ik->first;
+    out[0] = first;
+    for (int32_t i = 1; i < ik->count; i++) {
+        int32_t bone = bones[i].bone, parent = program->bones[bone].parent;
+        fid_frame from = ik->linked ? out[i - 1] : parent >= 0 ? pose->frames[parent] : FID_FRAME_IDENTITY;
+        out[i] = fid_take(from, program->local[bone], program->rest[bone], program->bones[bone].takes);
+    }
+}
+
+/// Rigid relation of one frame to the one before it.
+static fid_frame rigid_relation(fid_frame before, fid_frame frame) {
+    fid_frame out = fid_frame_relation(before, frame);
+    out.q = fid_quat_normalize(out.q);
+    out.s = (fid_vec3){1, 1, 1};
+    return out;
+}
+
+fid_frame fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame frame) {
+    fid_frame *out = pose->chain + ik->first;
+    float weight = fid_input_value(pose, &ik->weight);
+    if (weight <= 0) {
+        return frame;
+    }
+    solve_frames(pose, ik, frame, out);
+    fid_frame first = frame;
+    if (weight >= 1) {
+        first.t = out[0].t;
+        first.q = out[0].q;
+        for (int32_t i = ik->count - 1; i > 0 && ik->linked; i--) {
+            out[i] = rigid_relation(out[i - 1], out[i]);
+        }
+        return first;
+    }
+    fid_frame offered[FID_BEND_SEGMENTS + 1];
+    offered_frames(pose, ik, frame, offered);
+    fid_frame before = out[0];
+    out[0] = fid_frame_mix(fid_frame_rigid(frame), out[0], weight);
+    for (int32_t i = 1; i < ik->count; i++) {
+        fid_frame solved = rigid_relation(before, out[i]);
+        before = out[i];
+        fid_frame relation = fid_frame_mix(rigid_relation(offered[i - 1], offered[i]), solved, weight);
+        out[i] = ik->linked ? relation : fid_frame_compose(out[i - 1], relation);
+        out[i].q = fid_quat_normalize(out[i].q);
+    }
+    first.t = out[0].t;
+    first.q = out[0].q;
+    return first;
+}
+
+fid_frame fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame frame) {
+    if (fid_input_value(pose, &ik->weight) <= 0) {
+        return frame;
+    }
+    fid_frame out = frame, solved = pose->chain[chain_bone];
+    if (ik->linked) {
+        // The relation holds what the chain takes; what the pose of the bone above added to its scale stretches it.
+        fid_frame before = pose->frames[pose->program->chain_bones[chain_bone - 1].bone];
+        fid_vec3 added = fid_vec3_div(before.s, pose->chain_scale[chain_bone - 1]);
+        solved.t = fid_vec3_add(before.t, fid_quat_rotate(before.q, fid_vec3_mul(added, solved.t)));
+        solved.q = fid_quat_normalize(fid_quat_mul(before.q, solved.q));
+    }
+    out.t = solved.t;
+    out.q = solved.q;
+    return out;
+}
+
+fid_ik_result fid_solve_ik_result(const fid_program *program, const fid_pose *pose, int32_t index) {
+    const fid_program_ik *ik = &program->iks[index];
+    const fid_chain_bone *bones = program->chain_bones + ik->first;
+    int32_t last = bones[ik->count - 1].bone, first = bones[0].bone;
+    fid_vec3 goal = fid_source_frame(pose, &ik->goal).t, base = pose->frames[first].t;
+    fid_vec3 end = ik->with_end ? pose->frames[last].t
+                                : fid_frame_point(pose->frames[last], (fid_vec3){0, 0, program->length[last]});
+    double length = 0, present = 0;
+    for (int32_t i = 0; i < ik->bend.count; i++) {
+        length += ik->bend.length[i];
+    }
+    for (int32_t i = 0; i < ik->bend.count; i++) {
+        fid_vec3 next = i + 1 < ik->count ? pose->frames[bones[i + 1].bone].t : end;
+        present += (double)fid_vec3_distance(next, pose->frames[bones[i].bone].t);
+    }
+    double size = length * (double)fid_input_value(pose, &ik->length);
+    return (fid_ik_result){.error = fid_vec3_distance(end, goal),
+                           .reach = (float)((double)fid_vec3_distance(base, goal) / size),
+                           .stretch = (float)(present / size)};
+}

@@ -1,0 +1,33 @@
+#include "solve/context.h"
+
+static float *part(fid_vec3 *v, int axis) { return axis == 0 ? &v->x : axis == 1 ? &v->y : &v->z; }
+
+/// Clamps the axes that have bounds; true where one was outside.
+static bool clamp_axes(fid_vec3 *value, const fid_axis_range *range) {
+    bool moved = false;
+    for (int i = 0; i < 3; i++) {
+        float *at = part(value, i), kept = fid_clamp(*at, range->lo[i], range->hi[i]);
+        moved |= kept != *at;
+        *at = kept;
+    }
+    return moved;
+}
+
+fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order) {
+    fid_frame out = frame;
+    fid_frame departure = fid_frame_relation(offered, frame);
+    // What is inside its bounds stays bit for bit.
+    if (limit->channels & FID_MASK_TRANSLATION && clamp_axes(&departure.t, &limit->translation)) {
+        out.t = fid_vec3_add(offered.t, fid_quat_rotate(offered.q, departure.t));
+    }
+    if (limit->channels & FID_MASK_ROTATION) {
+        fid_vec3 angles = fid_quat_to_euler(departure.q, order);
+        if (clamp_axes(&angles, &limit->rotation)) {
+            out.q = fid_quat_normalize(fid_quat_mul(offered.q, fid_quat_from_euler(angles, order)));
+        }
+    }
+    if (limit->channels & FID_MASK_SCALE && clamp_axes(&departure.s, &limit->scale)) {
+        out.s = fid_vec3_mul(offered.s, departure.s);
+    }
+    return out;
+}

@@ -1,0 +1,150 @@
+#include "solve/solve.h"
+
+#include "math/curve.h"
+#include "solve/context.h"
+
+/// The placement as a frame of the rig's space in the world, and its inverse, in double: a kilometre away nothing of
+/// the rig is lost.
+static void place(const fid_program *program, fid_pose *pose) {
+    int32_t bone = program->placement;
+    const float *value = pose->effective + (size_t)bone * FID_AXIS_COUNT;
+    fid_frame rest = program->rest[bone];
+    fid_quat turn = pose->rotation[bone];
+    if (program->bones[bone].flags & FID_DRIVEN_ROTATION) {
+        turn = fid_quat_from_euler((fid_vec3){value[3], value[4], value[5]}, (fid_order)program->bones[bone].order);
+    }
+    fid_quatd rest_q = fid_quatd_from(rest.q);
+    fid_quatd q = fid_quatd_mul(fid_quatd_mul(rest_q, fid_quatd_from(turn)), fid_quatd_inverse(rest_q));
+    double scale = (double)value[FID_SCALE_X];
+    fid_vec3d origin = fid_vec3d_from(rest.t), moved = {value[0], value[1], value[2]};
+    fid_vec3d t = fid_vec3d_add(origin, fid_quatd_rotate(rest_q, moved));
+    t = fid_vec3d_sub(t, fid_vec3d_scale(fid_quatd_rotate(q, origin), scale));
+    fid_vec3 sizes = {value[FID_SCALE_X], value[FID_SCALE_X], value[FID_SCALE_X]};
+    pose->world = (fid_frame){fid_vec3d_round(t), fid_quat_normalize(fid_quatd_round(q)), sizes};
+    // The inverse is that of the rounded frame, so that what is still in the world stays exactly there.
+    fid_quatd back = fid_quatd_inverse(fid_quatd_from(pose->world.q));
+    fid_vec3d away = fid_vec3d_scale(fid_quatd_rotate(back, fid_vec3d_from(pose->world.t)), -1.0 / scale);
+    float size = (float)(1.0 / scale);
+    pose->from_world = (fid_frame){fid_vec3d_round(away), fid_quatd_round(back), {size, size, size}};
+}
+
+static float drive_value(const fid_program *program, const fid_pose *pose, const fid_program_drive *drive) {
+    float value = pose->effective[drive->from];
+    if (drive->curve_count > 0) {
+        const float *slopes = drive->smooth ? program->curve_slope + drive->curve_first : NULL;
+        value = fid_curve_at(drive->curve_count, program->curve_x + drive->curve_first,
+                             program->curve_y + drive->curve_first, slopes, value);
+    }
+    return value * fid_input_value(pose, &drive->gain);
+}
+
+/// Largest size of any channel: products of drives stay finite.
+static const float most_value = 1e7f;
+
+static void solve_driven(const fid_program *program, fid_pose *pose, const fid_driven *driven) {
+    float value = pose->value[driven->channel];
+    for (int32_t i = 0; i < driven->count; i++) {
+        const fid_program_drive *drive = &program->drives[driven->first + i];
+        float by = drive_value(program, pose, drive);
+        value = drive->combine == FID_REPLACE ? by : drive->combine == FID_ADD ? value + by : value * by;
+        value = fid_clamp(value, -most_value, most_value);
+    }
+    value = fid_clamp(value, program->channel_min[driven->channel], program->channel_max[driven->channel]);
+    if (driven->channel < program->bone_count * FID_AXIS_COUNT && driven->channel % FID_AXIS_COUNT >= FID_SCALE_X) {
+        value = fid_clamp(value, 1e-3f, 1e3f);
+    }
+    pose->effective[driven->channel] = value + 0.0f;
+}
+
+/// F' . D: the animator's values on top of what is offered.
+static fid_frame apply_pose(const fid_pose *pose, const fid_program_bone *bone, int32_t index, fid_frame frame) {
+    uint8_t posed = pose->posed[index];
+    const float *value = pose->effective + (size_t)index * FID_AXIS_COUNT;
+    if ((posed & FID_POSED_TRANSLATION) || (bone->flags & FID_DRIVEN_TRANSLATION)) {
+        frame.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, (fid_vec3){value[0], value[1], value[2]}));
+    }
+    if (bone->flags & FID_DRIVEN_ROTATION) {
+        fid_quat turn = fid_quat_from_euler((fid_vec3){value[3], value[4], value[5]}, (fid_order)bone->order);
+        frame.q = fid_quat_mul(frame.q, turn);
+    } else if (posed & FID_POSED_ROTATION) {
+        frame.q = fid_quat_mul(frame.q, pose->rotation[index]);
+    }
+    if ((posed & FID_POSED_SCALE) || (bone->flags & FID_DRIVEN_SCALE)) {
+        frame.s = fid_vec3_mul(frame.s, (fid_vec3){value[6], value[7], value[8]});
+    }
+    return frame;
+}
+
+static fid_frame apply_op(const fid_program *program, fid_pose *pose, const fid_op *op, int32_t bone, fid_frame offered,
+                          fid_frame frame) {
+    fid_order order = (fid_order)program->bones[bone].order;
+    switch ((fid_op_kind)op->kind) {
+    case FID_OP_FOLLOW:
+        return fid_solve_follow(pose, &program->follows[op->index], frame, order);
+    case FID_OP_AIM:
+        return fid_solve_aim(pose, &program->aims[op->index], frame);
+    case FID_OP_SPAN:
+        return fid_solve_span(pose, &program->spans[op->index], frame);
+    case FID_OP_LIMIT:
+        return fid_solve_limit(&program->limits[op->index], offered, frame, order);
+    case FID_OP_SPACES:
+        return fid_solve_spaces(pose, &program->spaces[op->index], bone, frame);
+    case FID_OP_IK:
+        return fid_solve_ik(pose, &program->iks[op->index], frame);
+    case FID_OP_CHAIN:
+        return fid_solve_chain(pose, &program->iks[op->ik], op->index, frame);
+    }
+    return frame;
+}
+
+static bool is_unit(fid_vec3 s) { return s.x == 1 && s.y == 1 && s.z == 1; }
+
+/// Scales of a bone are products of what it took, what constraints and poses made of it: they stay within what single
+/// precision carries.
+static fid_vec3 bounded(fid_vec3 s) {
+    return (fid_vec3){fid_clamp(s.x, 1e-12f, 1e12f), fid_clamp(s.y, 1e-12f, 1e12f), fid_clamp(s.z, 1e-12f, 1e12f)};
+}
+
+static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
+    const fid_program_bone *bone = &program->bones[index];
+    const fid_op *ops = program->ops + bone->first_op;
+    fid_frame frame = program->rest[index];
+    if (bone->parent >= 0) {
+        frame = fid_take(pose->frames[bone->parent], program->local[index], frame, bone->takes);
+    }
+    int32_t chain_bone = -1;
+    for (int32_t i = 0; i < bone->before; i++) {
+        frame = apply_op(program, pose, &ops[i], index, frame, frame);
+        if (ops[i].kind == FID_OP_IK || ops[i].kind == FID_OP_CHAIN) {
+            chain_bone = ops[i].kind == FID_OP_IK ? program->iks[ops[i].index].first : ops[i].index;
+        }
+    }
+    fid_frame offered = frame;
+    if (chain_bone >= 0) {
+        pose->chain_scale[chain_bone] = bounded(offered.s);
+    }
+    frame = apply_pose(pose, bone, index, frame);
+    for (int32_t i = bone->before; i < bone->before + bone->after; i++) {
+        frame = apply_op(program, pose, &ops[i], index, offered, frame);
+    }
+    frame.q = fid_quat_normalize(frame.q);
+    if (!is_unit(frame.s)) {
+        frame.s = bounded(frame.s);
+    }
+    pose->frames[index] = frame;
+}
+
+void fid_solve(const fid_program *program, fid_pose *pose) {
+    for (int32_t i = 0; i < program->step_count; i++) {
+        int32_t step = program->steps[i];
+        if (step >= program->bone_count) {
+            solve_driven(program, pose, &program->driven[step - program->bone_count]);
+        } else if (step == program->placement) {
+            // In rig space the placement rests; what rides on the world is sorted behind it.
+            pose->frames[step] = program->rest[step];
+            place(program, pose);
+        } else {
+            solve_bone(program, pose, step);
+        }
+    }
+}
