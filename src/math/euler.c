@@ -3,7 +3,7 @@
 
 /// Cosine of the middle angle below which the first and the last turn about the same axis, as far as single precision
 /// can tell.
-static const double POLE = 1e-6;
+static const double pole = 1e-6;
 
 /// The axes of an order, first turn first, and +1 where they follow each other as x, y, z do, else -1.
 typedef struct sequence {
@@ -54,7 +54,7 @@ fid_vec3 fid_quat_to_euler(fid_quat q, fid_order order) {
     double cosine = sqrt(m[i * 3 + i] * m[i * 3 + i] + m[j * 3 + i] * m[j * 3 + i]);
     double angles[3];
     angles[j] = fid_atan2(sine, cosine);
-    if (cosine > POLE) {
+    if (cosine > pole) {
         angles[i] = fid_atan2(-axes.sign * m[k * 3 + j], m[k * 3 + k]);
         angles[k] = fid_atan2(-axes.sign * m[j * 3 + i], m[i * 3 + i]);
     } else {

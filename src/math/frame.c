@@ -3,6 +3,7 @@
 #include "math/scalar.h"
 
 #include <float.h>
+#include <stddef.h>
 
 static float to_float(double x) { return (float)(x > FLT_MAX ? FLT_MAX : x < -FLT_MAX ? -FLT_MAX : x); }
 
@@ -44,7 +45,7 @@ fid_vec3 fid_scale_take(fid_vec3 parent, fid_quat rest) {
     double m[9], length[3];
     fid_quat_to_matrix(rest, m);
     // The rotation on the left changes no length, so the columns of S(parent) R(rest) are enough.
-    for (int i = 0; i < 3; ++i) {
+    for (size_t i = 0; i < 3; ++i) {
         double x = parent.x * m[i * 3], y = parent.y * m[i * 3 + 1], z = parent.z * m[i * 3 + 2];
         length[i] = sqrt(x * x + y * y + z * z);
     }
@@ -170,9 +171,9 @@ void fid_frame_to_world(fid_frame p, fid_frame a, double out[16]) {
     fid_quat_to_matrix(a.q, n);
     const double scale = p.s.x;
     const double own[3] = {a.s.x, a.s.y, a.s.z}, at[3] = {p.t.x, p.t.y, p.t.z};
-    for (int row = 0; row < 3; ++row) {
+    for (size_t row = 0; row < 3; ++row) {
         const double r0 = m[row] * scale, r1 = m[3 + row] * scale, r2 = m[6 + row] * scale;
-        for (int column = 0; column < 3; ++column) {
+        for (size_t column = 0; column < 3; ++column) {
             const double *n_column = n + 3 * column;
             out[4 * column + row] = (r0 * n_column[0] + r1 * n_column[1] + r2 * n_column[2]) * own[column];
         }

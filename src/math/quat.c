@@ -150,7 +150,7 @@ fid_quat fid_quat_arc(fid_vec3 from, fid_vec3 to, fid_vec3 spare) {
 }
 
 /// Below this the twist of a turn is lost: single-precision rounding of a swing of half a turn.
-static const double TWIST_SMALLEST = 1e-6;
+static const double twist_smallest = 1e-6;
 
 static double along_axis(fid_quat q, fid_vec3 axis) {
     return (double)q.x * axis.x + (double)q.y * axis.y + (double)q.z * axis.z;
@@ -159,7 +159,7 @@ static double along_axis(fid_quat q, fid_vec3 axis) {
 void fid_quat_swing_twist(fid_quat q, fid_vec3 axis, fid_quat *swing, fid_quat *twist) {
     double d = along_axis(q, axis), w = q.w;
     double n = sqrt(d * d + w * w);
-    if (!(n > TWIST_SMALLEST) || !isfinite(n)) {
+    if (!(n > twist_smallest) || !isfinite(n)) {
         *twist = FID_QUAT_IDENTITY;
         *swing = fid_quat_normalize(q);
         return;
@@ -173,7 +173,7 @@ void fid_quat_swing_twist(fid_quat q, fid_vec3 axis, fid_quat *swing, fid_quat *
 double fid_quat_twist(fid_quat q, fid_vec3 axis) {
     double d = along_axis(q, axis), w = q.w;
     double n = sqrt(d * d + w * w);
-    if (!(n > TWIST_SMALLEST)) {
+    if (!(n > twist_smallest)) {
         return 0.0;
     }
     double angle = 2.0 * (w < 0.0 ? fid_atan2(-d, -w) : fid_atan2(d, w));

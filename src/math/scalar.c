@@ -9,20 +9,20 @@
 // the reduced range. Constants are split so that the product of a part with a whole number of up to 20 bits is exact
 // (reduction after W. J. Cody, W. Waite, "Software Manual for the Elementary Functions", 1980).
 
-static const double HALF_PI_1 = 0x1.921fb54400000p+0; // the first 33 bits of pi/2, the next 33, the next 33, the rest
-static const double HALF_PI_2 = 0x1.0b4611a600000p-34;
-static const double HALF_PI_3 = 0x1.3198a2e000000p-69;
-static const double HALF_PI_4 = 0x1.b839a252049c1p-104;
-static const double HALF_PI = 0x1.921fb54442d18p+0;
-static const double HALF_PI_LOW = 0x1.1a62633145c07p-54;
-static const double TWO_OVER_PI = 0x1.45f306dc9c883p-1;
-static const double TWO_PI = 0x1.921fb54442d18p+2;
-static const double LN2_HIGH = 0x1.62e42fee00000p-1; // 32 bits of log 2, and the rest
-static const double LN2_LOW = 0x1.a39ef35793c76p-33;
-static const double ONE_OVER_LN2 = 0x1.71547652b82fep+0;
-static const double EXP_LARGEST = 1e300;
-static const double EXP_SMALLEST = 1e-300;
-static const double LOG_LARGEST = 690.77552789821370521; // log 1e300
+static const double half_pi_1 = 0x1.921fb54400000p+0; // the first 33 bits of pi/2, the next 33, the next 33, the rest
+static const double half_pi_2 = 0x1.0b4611a600000p-34;
+static const double half_pi_3 = 0x1.3198a2e000000p-69;
+static const double half_pi_4 = 0x1.b839a252049c1p-104;
+static const double half_pi = 0x1.921fb54442d18p+0;
+static const double half_pi_low = 0x1.1a62633145c07p-54;
+static const double two_over_pi = 0x1.45f306dc9c883p-1;
+static const double two_pi = 0x1.921fb54442d18p+2;
+static const double ln2_high = 0x1.62e42fee00000p-1; // 32 bits of log 2, and the rest
+static const double ln2_low = 0x1.a39ef35793c76p-33;
+static const double one_over_ln2 = 0x1.71547652b82fep+0;
+static const double exp_largest = 1e300;
+static const double exp_smallest = 1e-300;
+static const double log_largest = 690.77552789821370521; // log 1e300
 
 static double absolute(double x) { return x < 0.0 ? -x : x; }
 
@@ -49,14 +49,15 @@ static void product(double a, double b, double *high, double *low) {
 
 /// Remainder of x >= 0 by 2 pi (as a double); every step is exact.
 static double remainder_of_turns(double x) {
-    double step = TWO_PI;
+    double step = two_pi;
     while (step <= x * 0.5) {
         step *= 2.0;
     }
-    for (; step >= TWO_PI; step *= 0.5) {
+    while (step >= two_pi) {
         if (x >= step) {
             x -= step;
         }
+        step *= 0.5;
     }
     return x;
 }
@@ -67,14 +68,14 @@ static uint32_t reduce(double angle, double *high, double *low) {
         double rest = remainder_of_turns(absolute(angle));
         angle = angle < 0.0 ? -rest : rest;
     }
-    int32_t quarters = nearest(angle * TWO_OVER_PI);
+    int32_t quarters = nearest(angle * two_over_pi);
     double k = (double)quarters;
-    double a = angle - k * HALF_PI_1;
-    double b = a - k * HALF_PI_2;
-    double lost = (a - b) - k * HALF_PI_2;
-    double c = b - k * HALF_PI_3;
-    lost += (b - c) - k * HALF_PI_3;
-    lost -= k * HALF_PI_4;
+    double a = angle - k * half_pi_1;
+    double b = a - k * half_pi_2;
+    double lost = (a - b) - k * half_pi_2;
+    double c = b - k * half_pi_3;
+    lost += (b - c) - k * half_pi_3;
+    lost -= k * half_pi_4;
     *high = c + lost;
     *low = (c - *high) + lost;
     return (uint32_t)quarters & 3u;
@@ -180,9 +181,9 @@ double fid_atan2(double y, double x) {
     if (ax + ay == 0.0) {
         return 0.0;
     }
-    double angle = ay > ax ? (HALF_PI - arc_tangent(ax / ay)) + HALF_PI_LOW : arc_tangent(ay / ax);
+    double angle = ay > ax ? (half_pi - arc_tangent(ax / ay)) + half_pi_low : arc_tangent(ay / ax);
     if (x < 0.0) {
-        angle = (2.0 * HALF_PI - angle) + 2.0 * HALF_PI_LOW;
+        angle = (2.0 * half_pi - angle) + 2.0 * half_pi_low;
     }
     return y < 0.0 ? -angle : angle;
 }
@@ -198,14 +199,14 @@ double fid_acos(double cosine) {
 }
 
 double fid_exp(double x) {
-    if (x >= LOG_LARGEST) {
-        return EXP_LARGEST;
+    if (x >= log_largest) {
+        return exp_largest;
     }
-    if (!(x > -LOG_LARGEST)) {
-        return EXP_SMALLEST;
+    if (!(x > -log_largest)) {
+        return exp_smallest;
     }
-    int32_t k = nearest(x * ONE_OVER_LN2);
-    double r = (x - (double)k * LN2_HIGH) - (double)k * LN2_LOW;
+    int32_t k = nearest(x * one_over_ln2);
+    double r = (x - (double)k * ln2_high) - (double)k * ln2_low;
     double p = 1.0 / 6227020800.0;
     p = 1.0 / 479001600.0 + r * p;
     p = 1.0 / 39916800.0 + r * p;
@@ -219,7 +220,7 @@ double fid_exp(double x) {
     p = 1.0 / 6.0 + r * p;
     p = 0.5 + r * p;
     double out = (1.0 + (r + r * r * p)) * two_to(k);
-    return out > EXP_LARGEST ? EXP_LARGEST : out < EXP_SMALLEST ? EXP_SMALLEST : out;
+    return out > exp_largest ? exp_largest : out < exp_smallest ? exp_smallest : out;
 }
 
 /// log x = high + low with about ten bits more than a double has, so that a large exponent leaves enough of them.
@@ -249,8 +250,8 @@ static void logarithm(double x, double *high, double *low) {
     p = 1.0 / 7.0 + z * p;
     p = 1.0 / 5.0 + z * p;
     p = 1.0 / 3.0 + z * p;
-    double tail = 2.0 * (s_low + s * z * p) + (double)e * LN2_LOW;
-    double head = (double)e * LN2_HIGH, twice = 2.0 * s;
+    double tail = 2.0 * (s_low + s * z * p) + (double)e * ln2_low;
+    double head = (double)e * ln2_high, twice = 2.0 * s;
     double sum = head + twice;
     double other = sum - head;
     tail += (head - (sum - other)) + (twice - other);
@@ -269,25 +270,25 @@ double fid_pow(double base, double exponent) {
         return 1.0;
     }
     if (!(base > 0.0)) {
-        return exponent > 0.0 ? 0.0 : EXP_LARGEST;
+        return exponent > 0.0 ? 0.0 : exp_largest;
     }
     if (exponent == 1.0) {
-        return base > EXP_LARGEST ? EXP_LARGEST : base < EXP_SMALLEST ? EXP_SMALLEST : base;
+        return base > exp_largest ? exp_largest : base < exp_smallest ? exp_smallest : base;
     }
     double high, low;
     logarithm(base, &high, &low);
     double about = exponent * high;
-    if (about >= LOG_LARGEST + 1.0) {
-        return EXP_LARGEST;
+    if (about >= log_largest + 1.0) {
+        return exp_largest;
     }
-    if (about <= -LOG_LARGEST - 1.0) {
-        return EXP_SMALLEST;
+    if (about <= -log_largest - 1.0) {
+        return exp_smallest;
     }
     double rest;
     product(exponent, high, &about, &rest);
     rest += exponent * low;
     double out = fid_exp(about);
-    return out < EXP_LARGEST && out > EXP_SMALLEST ? out + out * rest : out;
+    return out < exp_largest && out > exp_smallest ? out + out * rest : out;
 }
 
 bool fid_is_finite(float value) { return isfinite(value); }

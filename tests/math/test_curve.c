@@ -104,6 +104,10 @@ static void slopes_follow_the_rule_by_hand(void **state) {
     assert_near((double)slopes[0], 3.0 / sqrt(31.25), 1e-6);
     assert_near((double)slopes[1], 5.5 * 3.0 / sqrt(31.25), 1e-6);
     assert_near((double)slopes[2], 10.0, 1e-6);
+    // Uneven spacing: of x^2 at 0, 1 and 3 the parabola's slope at 1 is 2, and nothing has to be shrunk.
+    const float uneven[] = {0, 1, 3}, squares[] = {0, 1, 9};
+    fid_curve_slopes(3, uneven, squares, slopes);
+    assert_near((double)slopes[1], 2.0, 1e-6);
     // Slopes 1 and 0 over a unit interval: (3 - 2t) t^2 + t (1 - t)^2 is 0.625 at t = 0.5. Then it is level.
     const float step[] = {0, 1, 1};
     fid_curve_slopes(3, x, step, slopes);

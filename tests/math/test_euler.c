@@ -108,6 +108,16 @@ static void last_angle_is_zero_at_the_pole(void **state) {
     }
 }
 
+static void last_angle_is_zero_as_close_to_the_pole_as_single_precision_comes(void **state) {
+    (void)state;
+    for (int order = 0; order < 6; ++order) {
+        fid_quat q = fid_quat_from_euler(list(order, 25, nextafterf(90, 0), 15), orders[order]);
+        fid_vec3 back = fid_quat_to_euler(q, orders[order]);
+        assert_true(pick(back, sequences[order][2]) == 0.0f);
+        assert_true(assert_frame_degrees(fid_quat_from_euler(back, orders[order]), q) <= 5e-5);
+    }
+}
+
 static void identity_gives_plain_zeros(void **state) {
     (void)state;
     const fid_vec3 zeros = {0, 0, 0};
@@ -128,6 +138,7 @@ int main(void) {
         cmocka_unit_test(angles_come_back_in_every_order),
         cmocka_unit_test(any_turn_comes_back_in_every_order),
         cmocka_unit_test(last_angle_is_zero_at_the_pole),
+        cmocka_unit_test(last_angle_is_zero_as_close_to_the_pole_as_single_precision_comes),
         cmocka_unit_test(identity_gives_plain_zeros),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

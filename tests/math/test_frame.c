@@ -174,6 +174,9 @@ static void scales_mix_in_the_logarithm(void **state) {
                      1e-6);
     assert_vec3_near(fid_scale_mix((fid_vec3){1, 1, 8}, (fid_vec3){1000, 1e-3f, 1}, 1.0f / 3.0f),
                      ((fid_vec3){10, 0.1f, 4}), 1e-5);
+    const fid_vec3 from = {0.1f, -1, 0}, to = {0.7f, 0, 3};
+    assert_vec3_near(fid_scale_mix(from, to, 0.0f), from, 0.0);
+    assert_vec3_near(fid_scale_mix(from, to, 1.0f), to, 0.0);
     const fid_vec3 a = {0.1f, 0.3f, 0.7f}; // bit for bit where nothing differs
     fid_vec3 same = fid_scale_mix(a, a, 0.37f);
     assert_memory_equal(&same, &a, sizeof a);
