@@ -34,14 +34,20 @@ typedef struct fid_naming {
 /// The template of 50-lua-api: "{id}_{part}_{index}_{side}_{role}", "%02d", left, right, "", deform, helper, control.
 fid_naming fid_naming_default(void);
 
-/// Refuses a naming that cannot render or cannot be read back.
+/// Refuses a naming that cannot render or cannot be read back: letters, digits, '_' and '-' around fields that are
+/// known, words of letters and digits (one letter at least) that differ, and a spread of names that reads back.
+/// @return FID_OK, FID_INVALID
 FID_NODISCARD fid_code fid_naming_check(const fid_naming *naming, fid_error *err);
 
-/// Refuses fields that break the rules above, or an id or part that is a word of a side or role of the naming.
+/// Refuses fields that break the rules above, an id or part that is a word of a side or role (of the naming or of
+/// addresses), and what the template has no place for: an id, an index, a side other than center, a role other than
+/// deform.
+/// @return FID_OK, FID_INVALID, FID_RANGE (an index outside 0 to 9999, a word over 47 bytes)
 FID_NODISCARD fid_code fid_name_fields_check(const fid_naming *naming, const fid_name_fields *fields, fid_error *err);
 
 /// Renders the name: an empty field takes the text before it with it (the first field: the text after it); an index {2,
-/// 3} is `02-03`; a nested id `outer-inner`. FID_RANGE where it is longer than 64 bytes.
+/// 3} is `02-03`; a nested id `outer-inner`. FID_RANGE where it is longer than 64 bytes; FID_INVALID where it could not
+/// be read back.
 FID_NODISCARD fid_code fid_name_render(const fid_naming *naming, const fid_name_fields *fields, char out[FID_NAME_SIZE],
                                        fid_error *err);
 
@@ -55,6 +61,10 @@ typedef struct fid_name_parsed {
 /// Reads a rendered name back; a single remaining word is the part. FID_SYNTAX where it was not rendered from this
 /// naming (rendering the result must give `name` again).
 FID_NODISCARD fid_code fid_name_parse(const fid_naming *naming, const char *name, fid_name_parsed *out, fid_error *err);
+
+/// True where `text` matches [a-z][a-z0-9_]* and has at most 64 bytes: what sliders, sets, outlines, choices of spaces
+/// and rigs are called. False for NULL.
+bool fid_name_is_key(const char *text);
 
 /// The permanent address: "leg1/shin/2/left/control", empty fields left out, index {2, 3} is "2.3", center is left out.
 void fid_address_render(const fid_name_fields *fields, char out[FID_ADDRESS_SIZE]);
