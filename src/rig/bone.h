@@ -34,6 +34,13 @@ extern const fid_schema fid_bone_schema;
 
 fid_bone_def fid_bone_default(void);
 
+/// What animators may pose where a script does not say: of the placement bone translation, rotation and its one scale,
+/// of other controls translation and rotation, of other bones nothing.
+uint32_t fid_bone_channels(int32_t role, bool placement);
+
+/// The fields of its name and address. Strings of `def`.
+fid_name_fields fid_bone_fields(const fid_bone_def *def);
+
 /// A bone of a rig.
 typedef struct fid_bone {
     fid_bone_def def; ///< strings and lists belong to the rig
