@@ -133,7 +133,7 @@ void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap
         fid_vec3d end = end_and_slope(bend, k, &slope);
         double here = sqrt(fmax(0, longest * longest - fid_vec3d_dot(end, end)));
         double error = here - goal;
-        if (fabs(error) <= 1e-11 * longest) {
+        if (fabs(error) <= 1e-14 * longest) {
             break;
         }
         *(error < 0 ? &low : &high) = k;
