@@ -311,9 +311,9 @@ static fid_code read_words(context *c, const fid_json_node *node, fid_words *out
 }
 
 static fid_code read_axes(context *c, const fid_json_node *node, bool groups_only, uint32_t *out) {
-    static const char *const words[] = {"translation",   "rotation",      "scale",      "translation.x", "translation.y",
-                                        "translation.z", "rotation.x",    "rotation.y", "rotation.z",    "scale.x",
-                                        "scale.y",       "scale.z",       NULL};
+    static const char *const words[] = {"translation",   "rotation",   "scale",      "translation.x", "translation.y",
+                                        "translation.z", "rotation.x", "rotation.y", "rotation.z",    "scale.x",
+                                        "scale.y",       "scale.z",    NULL};
     static const char *const groups[] = {"translation", "rotation", "scale", NULL};
     uint32_t axes = 0;
     fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);

@@ -4,9 +4,9 @@
 #include "format/json_write.h"
 #include "rig/rig.h"
 
-/// Writes the fields of a record as members of the open object, in the order of the schema; fields for scripts alone are
-/// left out. References are written as names. Most fields are one member under their key; a chain is its list of bones
-/// and `with_end`; sources are `source` where there is one with share 1, else `sources`.
+/// Writes the fields of a record as members of the open object, in the order of the schema; fields for scripts alone
+/// are left out. References are written as names. Most fields are one member under their key; a chain is its list of
+/// bones and `with_end`; sources are `source` where there is one with share 1, else `sources`.
 void fid_format_write_fields(fid_json_writer *writer, const fid_rig *rig, const fid_schema *schema, const void *record);
 
 /// Writes one value: the name of a bone, or null.

@@ -22,12 +22,12 @@ static void set_hooks(void) {
     cJSON_InitHooks(&hooks);
 }
 
-static fid_code add_finding(fid_json_reader *reader, const char *rule, const char *subject, int32_t line,
-                            const fid_error *err) {
+static fid_code add_finding(fid_json_reader *reader, fid_severity severity, const char *rule, const char *subject,
+                            int32_t line, const fid_error *err) {
     fid_place place = {.file = reader->file, .line = line};
     fid_finding finding = {
         .code = rule,
-        .severity = FID_ERROR,
+        .severity = severity,
         .subject = subject,
         .message = err->message,
         .places = &place,
@@ -45,7 +45,7 @@ fid_code fid_json_open(fid_json_reader *reader, const char *text, size_t count, 
     int32_t line;
     fid_code code = fid_json_scan(text, count, &line, &err);
     if (code != FID_OK) {
-        return add_finding(reader, "", "", line, &err);
+        return add_finding(reader, FID_ERROR, "", "", line, &err);
     }
     reader->root = cJSON_ParseWithLength(text, count);
     // The scan admits only what the parser reads, so that memory is all that can be missing.
@@ -96,7 +96,8 @@ static bool add_path(const cJSON *node, const cJSON *target, fid_text *path) {
     return false;
 }
 
-static fid_code fail_at(fid_json_reader *reader, const cJSON *node, const char *rule, const fid_error *err) {
+static fid_code report_at(fid_json_reader *reader, const cJSON *node, fid_severity severity, const char *rule,
+                          const fid_error *err) {
     fid_text path = {0};
     if (node != NULL && reader->root != NULL && node != reader->root) {
         add_path(reader->root, node, &path);
@@ -108,7 +109,7 @@ static fid_code fail_at(fid_json_reader *reader, const cJSON *node, const char *
     fid_error clean;
     fid_code code = fid_fail(&clean, err->code, "%.*s", (int)path.count, path.at != NULL ? path.at : "");
     fid_text_clear(&path);
-    add_finding(reader, rule, clean.message[0] != '\0' ? clean.message : "/", 0, err);
+    add_finding(reader, severity, rule, clean.message[0] != '\0' ? clean.message : "/", 0, err);
     return code;
 }
 
@@ -121,19 +122,30 @@ fid_code fid_json_fail(fid_json_reader *reader, const fid_json_node *node, fid_c
     va_end(args);
     fid_error err;
     fid_fail(&err, code, "%s", message);
-    return fail_at(reader, node, rule, &err);
+    return report_at(reader, node, FID_ERROR, rule, &err);
 }
 
 fid_code fid_json_fail_with(fid_json_reader *reader, const fid_json_node *node, const char *rule,
                             const fid_error *err) {
     const cJSON *about = node != NULL && cJSON_IsObject(node) ? fid_json_find(node, err->subject) : NULL;
-    return fail_at(reader, about != NULL ? about : node, rule, err);
+    return report_at(reader, about != NULL ? about : node, FID_ERROR, rule, err);
+}
+
+void fid_json_note(fid_json_reader *reader, const fid_json_node *node, const char *format, ...) {
+    char message[FID_ERROR_MESSAGE_SIZE];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(message, sizeof message, format, args);
+    va_end(args);
+    fid_error err;
+    fid_fail(&err, FID_RANGE, "%s", message);
+    (void)report_at(reader, node, FID_NOTE, "", &err);
 }
 
 fid_code fid_json_no_memory(fid_json_reader *reader) {
     fid_error err;
     fid_no_memory(&err);
-    return add_finding(reader, "", "", 0, &err);
+    return add_finding(reader, FID_ERROR, "", "", 0, &err);
 }
 
 fid_json_kind fid_json_kind_of(const fid_json_node *node) {

@@ -31,15 +31,19 @@ FID_NODISCARD fid_code fid_json_open(fid_json_reader *reader, const char *text, 
                                      fid_report *report);
 void fid_json_close(fid_json_reader *reader);
 
-/// Reports an error about `node` (NULL: the whole document) and returns `code`. The finding's subject is the path of the
-/// node ("/bones/2/parent", RFC 6901 with long keys cut), its one place the file with line 0. `rule` is the code of the
-/// finding, "" if it is none of a rule.
-FID_PRINTF(5, 6) fid_code fid_json_fail(fid_json_reader *reader, const fid_json_node *node, fid_code code,
-                                        const char *rule, const char *format, ...);
+/// Reports an error about `node` (NULL: the whole document) and returns `code`. The finding's subject is the path of
+/// the node ("/bones/2/parent", RFC 6901 with long keys cut), its one place the file with line 0. `rule` is the code of
+/// the finding, "" if it is none of a rule.
+FID_PRINTF(5, 6)
+fid_code fid_json_fail(fid_json_reader *reader, const fid_json_node *node, fid_code code, const char *rule,
+                       const char *format, ...);
 
-/// As fid_json_fail with the message of `err`. Where `node` is an object with a member named as the error's subject, the
-/// error is about that member.
+/// As fid_json_fail with the message of `err`. Where `node` is an object with a member named as the error's subject,
+/// the error is about that member.
 fid_code fid_json_fail_with(fid_json_reader *reader, const fid_json_node *node, const char *rule, const fid_error *err);
+
+/// Adds a note about `node`, which is no error.
+FID_PRINTF(3, 4) void fid_json_note(fid_json_reader *reader, const fid_json_node *node, const char *format, ...);
 
 /// Reports that memory has run out.
 fid_code fid_json_no_memory(fid_json_reader *reader);
@@ -67,9 +71,9 @@ const char *fid_json_string(const fid_json_node *node);
 /// The member of an object by its key, or NULL. Walks the members.
 const fid_json_node *fid_json_find(const fid_json_node *object, const char *key);
 
-/// Puts the members of the object `node` into `out`, in the order of `keys` (both `count` long). Other keys (the message
-/// has the nearest right one) and keys that stand twice are refused, and missing ones unless their bit in `optional` is
-/// set (then NULL); `count` is at most 64.
+/// Puts the members of the object `node` into `out`, in the order of `keys` (both `count` long). Other keys (the
+/// message has the nearest right one) and keys that stand twice are refused, and missing ones unless their bit in
+/// `optional` is set (then NULL); `count` is at most 64.
 FID_NODISCARD fid_code fid_json_members(fid_json_reader *reader, const fid_json_node *node, const char *const *keys,
                                         int32_t count, uint64_t optional, const fid_json_node **out);
 

@@ -1,0 +1,331 @@
+#include "format/skeleton_write.h"
+
+#include "format/field_write.h"
+
+/// Elements of the long lists begin a line after so many spaces; top-level keys after TOP_INDENT.
+enum { TOP_INDENT = 1, ELEMENT_INDENT = 2 };
+
+/// Which channels something reads or drives. Bit FID_TRANSLATION_X and so on of a bone; of a constraint its weight.
+typedef struct channel_use {
+    const fid_rig *rig;
+    uint32_t *bones;
+    uint32_t *weights;
+} channel_use;
+
+static void note_use(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
+    channel_use *use = user;
+    (void)role;
+    (void)bone;
+    if (channel.kind == FID_CHANNEL_BONE) {
+        use->bones[channel.owner.slot] |= 1u << channel.axis;
+    } else if (channel.kind == FID_CHANNEL_WEIGHT) {
+        use->weights[channel.owner.slot] = 1;
+    }
+}
+
+/// `memory` has a zero for each bone and each constraint.
+static channel_use find_use(const fid_rig *rig, uint32_t *memory) {
+    channel_use use = {rig, memory, memory + rig->bones.count};
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        const fid_constraint_def *def = &rig->constraints.at[i].def;
+        fid_schema_references(fid_constraint_schemas[def->kind], def, rig, note_use, &use);
+    }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        fid_schema_references(&fid_drive_schema, &rig->drives.at[i].def, rig, note_use, &use);
+    }
+    return use;
+}
+
+static void write_index(fid_json_writer *writer, const char *key, int32_t index) {
+    fid_json_key(writer, key);
+    if (index < 0) {
+        fid_json_null(writer);
+    } else {
+        fid_json_integer(writer, index);
+    }
+}
+
+static void write_pair(fid_json_writer *writer, const char *key, const char *value) {
+    fid_json_key(writer, key);
+    fid_json_text(writer, value);
+}
+
+static void begin_top_list(fid_json_writer *writer, const char *key, int32_t indent) {
+    fid_json_line(writer, indent);
+    fid_json_key(writer, key);
+    fid_json_begin_list(writer);
+}
+
+static void begin_element(fid_json_writer *writer) {
+    fid_json_line(writer, ELEMENT_INDENT);
+    fid_json_begin_object(writer);
+}
+
+static void write_head(fid_json_writer *writer, const fid_rig *rig) {
+    write_pair(writer, "format", "fid-skeleton");
+    fid_json_key(writer, "version");
+    fid_json_integer(writer, 1);
+    write_pair(writer, "generator", "fid " FID_VERSION);
+    write_pair(writer, "name", rig->name);
+    fid_json_key(writer, "units");
+    fid_json_begin_object(writer);
+    write_pair(writer, "length", "m");
+    write_pair(writer, "angle", "deg");
+    fid_json_end_object(writer);
+    fid_json_line(writer, TOP_INDENT);
+    fid_json_key(writer, "axes");
+    fid_json_begin_object(writer);
+    write_pair(writer, "up", "+y");
+    write_pair(writer, "forward", "+z");
+    write_pair(writer, "aim", "+z");
+    write_pair(writer, "handedness", "right");
+    fid_json_end_object(writer);
+    fid_json_key(writer, "height");
+    fid_json_number(writer, rig->height);
+    fid_json_key(writer, "placement");
+    fid_format_write_bone(writer, rig, rig->placement);
+}
+
+static void write_naming(fid_json_writer *writer, const fid_naming *naming) {
+    fid_json_line(writer, TOP_INDENT);
+    fid_json_key(writer, "naming");
+    fid_json_begin_object(writer);
+    write_pair(writer, "template", naming->template_text);
+    write_pair(writer, "index", naming->index);
+    fid_json_key(writer, "sides");
+    fid_json_begin_object(writer);
+    for (int i = 0; i < 3; i++) {
+        write_pair(writer, fid_side_names[i], naming->sides[i]);
+    }
+    fid_json_end_object(writer);
+    fid_json_key(writer, "roles");
+    fid_json_begin_object(writer);
+    for (int i = 0; i < 3; i++) {
+        write_pair(writer, fid_role_names[i], naming->roles[i]);
+    }
+    fid_json_end_object(writer);
+    fid_json_end_object(writer);
+}
+
+static void write_modules(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "modules", TOP_INDENT);
+    for (int32_t i = 0; i < rig->modules.count; i++) {
+        const fid_module_mark *mark = &rig->modules.at[i];
+        begin_element(writer);
+        write_pair(writer, "name", mark->name);
+        write_pair(writer, "version", mark->version);
+        write_pair(writer, "sha256", mark->sha256);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_bones(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "bones", TOP_INDENT);
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        const fid_bone *bone = &rig->bones.at[i];
+        begin_element(writer);
+        write_pair(writer, "name", bone->name);
+        write_pair(writer, "address", bone->address);
+        fid_format_write_fields(writer, rig, &fid_bone_schema, &bone->def);
+        write_index(writer, "origin", bone->def.origin);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_limit(fid_json_writer *writer, const char *key, float limit) {
+    fid_json_key(writer, key);
+    if (limit <= -FID_UNLIMITED || limit >= FID_UNLIMITED) {
+        fid_json_null(writer);
+    } else {
+        fid_json_number(writer, limit);
+    }
+}
+
+static void begin_channel(fid_json_writer *writer, const fid_rig *rig, fid_channel channel,
+                          const fid_channel_info *info) {
+    begin_element(writer);
+    fid_json_key(writer, "name");
+    fid_format_write_channel(writer, rig, channel);
+    fid_json_key(writer, "default");
+    fid_json_number(writer, info->rest);
+    write_limit(writer, "min", info->min);
+    write_limit(writer, "max", info->max);
+    fid_json_key(writer, "animatable");
+    fid_json_boolean(writer, info->animatable);
+}
+
+static void write_bone_channels(fid_json_writer *writer, const fid_rig *rig, int32_t bone, uint32_t used) {
+    bool is_placement = fid_rig_bone_index(rig, rig->placement) == bone;
+    for (int axis = 0; axis < FID_AXIS_COUNT; axis++) {
+        // The placement's one scale is the channel of its first axis.
+        if (is_placement && axis > FID_SCALE_X) {
+            return;
+        }
+        fid_channel channel = {FID_CHANNEL_BONE, (fid_axis)axis, fid_rig_bone_at(rig, bone).handle};
+        fid_channel_info info = fid_rig_channel_info(rig, channel);
+        bool is_limited = info.min > -FID_UNLIMITED || info.max < FID_UNLIMITED;
+        if (info.animatable || is_limited || (used >> axis & 1u) != 0) {
+            begin_channel(writer, rig, channel, &info);
+            fid_json_end_object(writer);
+        }
+    }
+}
+
+static void write_slider(fid_json_writer *writer, const fid_rig *rig, int32_t i) {
+    const fid_slider_def *def = &rig->sliders.at[i].def;
+    fid_channel channel = {FID_CHANNEL_SLIDER, (fid_axis)0, fid_rig_slider_at(rig, i).handle};
+    fid_channel_info info = fid_rig_channel_info(rig, channel);
+    begin_channel(writer, rig, channel, &info);
+    fid_json_key(writer, "choices");
+    fid_json_begin_list(writer);
+    for (int32_t k = 0; k < def->choices.count; k++) {
+        fid_json_text(writer, def->choices.at[k]);
+    }
+    fid_json_end_list(writer);
+    write_pair(writer, "doc", def->doc);
+    fid_json_key(writer, "hidden");
+    fid_json_boolean(writer, def->hidden);
+    fid_json_end_object(writer);
+}
+
+static void write_channels(fid_json_writer *writer, const fid_rig *rig, const channel_use *use) {
+    begin_top_list(writer, "channels", TOP_INDENT);
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        write_bone_channels(writer, rig, i, use->bones[i]);
+    }
+    for (int32_t i = 0; i < rig->sliders.count; i++) {
+        write_slider(writer, rig, i);
+    }
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        if (use->weights[i] != 0) {
+            fid_channel channel = {FID_CHANNEL_WEIGHT, (fid_axis)0, fid_rig_constraint_at(rig, i).handle};
+            fid_channel_info info = fid_rig_channel_info(rig, channel);
+            begin_channel(writer, rig, channel, &info);
+            fid_json_end_object(writer);
+        }
+    }
+    fid_json_end_list(writer);
+}
+
+/// Shares that nobody gave are 1 for each joint; the file has them written out in `ones`.
+static void write_out_shares(const fid_rig *rig, fid_constraint_def *def, const float *ones) {
+    const fid_chain *chain = fid_rig_chain(rig, def->chain, NULL);
+    if (def->kind == FID_CONSTRAINT_IK && def->as.ik.bend_shares.count == 0 && chain != NULL) {
+        int32_t joints = fid_chain_segments(chain) - 1;
+        def->as.ik.bend_shares = (fid_numbers){ones, joints > 0 ? joints : 0};
+    }
+}
+
+/// `ones` has a 1 for each bone: no chain has more joints.
+static void write_constraints(fid_json_writer *writer, const fid_rig *rig, const float *ones) {
+    begin_top_list(writer, "constraints", TOP_INDENT);
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        const fid_constraint *constraint = &rig->constraints.at[i];
+        const fid_schema *schema = fid_constraint_schemas[constraint->def.kind];
+        fid_constraint_def def = constraint->def;
+        write_out_shares(rig, &def, ones);
+        begin_element(writer);
+        write_pair(writer, "address", constraint->address);
+        write_pair(writer, "kind", schema->name);
+        fid_format_write_fields(writer, rig, schema, &def);
+        write_index(writer, "origin", def.origin);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_drives(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "drives", TOP_INDENT);
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        begin_element(writer);
+        fid_format_write_fields(writer, rig, &fid_drive_schema, def);
+        write_index(writer, "origin", def->origin);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_empty(fid_json_writer *writer, const char *key) {
+    begin_top_list(writer, key, -1);
+    fid_json_end_list(writer);
+}
+
+static void write_sets(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "display_sets", -1);
+    for (int32_t i = 0; i < rig->sets.count; i++) {
+        const fid_set_def *def = &rig->sets.at[i];
+        begin_element(writer);
+        fid_format_write_fields(writer, rig, &fid_set_schema, def);
+        write_index(writer, "origin", def->origin);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_outlines(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "outlines", -1);
+    for (int32_t i = 0; i < rig->outlines.count; i++) {
+        begin_element(writer);
+        fid_format_write_fields(writer, rig, &fid_outline_schema, &rig->outlines.at[i]);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_origins(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "origins", TOP_INDENT);
+    for (int32_t i = 0; i < rig->origins.count; i++) {
+        const fid_origin *origin = &rig->origins.at[i];
+        begin_element(writer);
+        write_pair(writer, "file", origin->file);
+        fid_json_key(writer, "line");
+        fid_json_integer(writer, origin->line);
+        write_pair(writer, "module", origin->module);
+        write_pair(writer, "instance", origin->instance);
+        write_index(writer, "used_at", origin->used_at);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_document(const fid_rig *rig, const channel_use *use, const float *ones, fid_text *out) {
+    fid_json_writer writer = fid_json_writer_new(out);
+    fid_json_begin_object(&writer);
+    write_head(&writer, rig);
+    write_naming(&writer, &rig->naming);
+    write_modules(&writer, rig);
+    write_bones(&writer, rig);
+    write_channels(&writer, rig, use);
+    write_constraints(&writer, rig, ones);
+    write_drives(&writer, rig);
+    write_empty(&writer, "pose_layers");
+    write_empty(&writer, "matches");
+    write_sets(&writer, rig);
+    write_outlines(&writer, rig);
+    write_empty(&writer, "skins");
+    write_origins(&writer, rig);
+    fid_json_end_object(&writer);
+    fid_text_add(out, "\n");
+}
+
+fid_code fid_skeleton_write(const fid_rig *rig, fid_text *out, fid_error *err) {
+    size_t bones = (size_t)rig->bones.count, constraints = (size_t)rig->constraints.count;
+    // One more of each, so that an empty rig asks for something.
+    uint32_t *memory = fid_memory_get_zero(bones + constraints + 1, sizeof *memory);
+    float *ones = fid_memory_get_zero(bones + 1, sizeof *ones);
+    bool done = memory != NULL && ones != NULL;
+    if (done) {
+        for (size_t i = 0; i < bones; i++) {
+            ones[i] = 1.0f;
+        }
+        channel_use use = find_use(rig, memory);
+        write_document(rig, &use, ones, out);
+        done = !out->failed;
+    }
+    fid_memory_free(memory);
+    fid_memory_free(ones);
+    return done ? FID_OK : fid_no_memory(err);
+}
