@@ -28,6 +28,9 @@ typedef struct fid_chain_def {
     fid_vec3 hint_vector;
 } fid_chain_def;
 
+/// A chain whose joints all bend by less counts as straight: its hint is the default.
+#define FID_STRAIGHT_DEGREES 3.0f
+
 /// The normal of the plane in which points bend (right-handed from the first segment to the next; the largest bend
 /// decides), a unit vector; false where no joint bends by `degrees` or more.
 bool fid_points_bend_normal(const fid_vec3 *points, int32_t count, float degrees, fid_vec3 *normal);

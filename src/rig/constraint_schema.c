@@ -9,17 +9,19 @@ static const char *const offset_names[] = {"rest", "none", NULL};
 static const char *const aim_axis_names[] = {"+x", "-x", "+y", "-y", "+z", "-z", NULL};
 
 #define BONE_FIELD(doc) \
-    {"bone", FID_TYPE_BONE, FID_FIELD_REQUIRED, AT(bone), "", 0, 0, 0, NULL, FID_REFLECT_NONE, doc}
-#define WEIGHT_FIELD                                                                       \
-    {                                                                                      \
-        "weight", FID_TYPE_AMOUNT, 0, AT(weight), "", 0, 1, 1, NULL, FID_REFLECT_NONE,     \
+    { "bone", FID_TYPE_BONE, FID_FIELD_REQUIRED, AT(bone), "", 0, 0, 0, NULL, FID_REFLECT_NONE, doc }
+#define WEIGHT_FIELD                                                                      \
+    {                                                                                     \
+        "weight", FID_TYPE_AMOUNT, 0, AT(weight), "", 0, 1, 1, NULL, FID_REFLECT_NONE,    \
             "How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim" \
     }
 #define APPLY_FIELD(usual, doc) \
-    {"apply", FID_TYPE_CHOICE, 0, AT(apply), "", 0, 0, usual, apply_names, FID_REFLECT_NONE, doc}
-#define OFFSET_FIELD(member) \
-    {"offset", FID_TYPE_CHOICE, 0, AT(member), "", 0, 0, FID_OFFSET_REST, offset_names, FID_REFLECT_NONE, \
-     "Whether the relation at rest is kept"}
+    { "apply", FID_TYPE_CHOICE, 0, AT(apply), "", 0, 0, usual, apply_names, FID_REFLECT_NONE, doc }
+#define OFFSET_FIELD(member)                                                                                 \
+    {                                                                                                        \
+        "offset", FID_TYPE_CHOICE, 0, AT(member), "", 0, 0, FID_OFFSET_REST, offset_names, FID_REFLECT_NONE, \
+            "Whether the relation at rest is kept"                                                           \
+    }
 
 static const fid_field follow_fields[] = {
     BONE_FIELD("The bone that follows"),

@@ -12,8 +12,7 @@ static const fid_field fields[] = {
      "The channel that it is computed from"},
     {"curve", FID_TYPE_CURVE, 0, AT(curve), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
      "The response, held beyond its ends; without one the value itself"},
-    {"gain", FID_TYPE_AMOUNT, 0, AT(gain), "", OPEN, 1, NULL, FID_REFLECT_NONE,
-     "What the response is multiplied with"},
+    {"gain", FID_TYPE_AMOUNT, 0, AT(gain), "", OPEN, 1, NULL, FID_REFLECT_NONE, "What the response is multiplied with"},
     {"combine", FID_TYPE_CHOICE, 0, AT(combine), "", 0, 0, FID_REPLACE, combine_names, FID_REFLECT_NONE,
      "What becomes of the value that the channel had"},
 };

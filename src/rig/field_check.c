@@ -61,9 +61,7 @@ static fid_code gone(const checking *c, const char *kind) {
     return fid_fail(c->err, FID_STALE, "'%s' is a %s that is gone", c->field->key, kind);
 }
 
-static fid_code missing(const checking *c) {
-    return fid_fail(c->err, FID_INVALID, "'%s' is missing", c->field->key);
-}
+static fid_code missing(const checking *c) { return fid_fail(c->err, FID_INVALID, "'%s' is missing", c->field->key); }
 
 static bool is_required(const checking *c) { return (c->field->flags & FID_FIELD_REQUIRED) != 0; }
 
@@ -236,8 +234,7 @@ static fid_code check_vector(const checking *c, bool given, fid_vec3 vector) {
     if (!given) {
         return is_required(c) ? missing(c) : FID_OK;
     }
-    return fid_vec3_is_finite(vector) ? FID_OK
-                                      : fid_fail(c->err, FID_RANGE, "'%s' is not finite", c->field->key);
+    return fid_vec3_is_finite(vector) ? FID_OK : fid_fail(c->err, FID_RANGE, "'%s' is not finite", c->field->key);
 }
 
 static fid_code check_takes(const checking *c, uint32_t mask) {
@@ -308,8 +305,8 @@ static fid_code check_strokes(const checking *c, const fid_strokes *strokes) {
         }
         for (int32_t k = 0; code == FID_OK && k < stroke->count; k++) {
             if (!fid_vec3_is_finite(stroke->points[k])) {
-                return fid_fail(c->err, FID_RANGE, "'%s': point %d of line %d is not finite", c->field->key,
-                                (int)k + 1, (int)i + 1);
+                return fid_fail(c->err, FID_RANGE, "'%s': point %d of line %d is not finite", c->field->key, (int)k + 1,
+                                (int)i + 1);
             }
         }
     }

@@ -88,8 +88,10 @@ static fid_code check_id(const fid_naming *naming, const char *id, fid_error *er
             return FID_OK;
         }
         if (*at != '.') {
-            return fid_fail(err, FID_INVALID, "'id' is '%s', but must be small letters and digits, nested ones "
-                            "joined by '.'", id);
+            return fid_fail(err, FID_INVALID,
+                            "'id' is '%s', but must be small letters and digits, nested ones "
+                            "joined by '.'",
+                            id);
         }
     }
 }
@@ -105,8 +107,10 @@ fid_code fid_name_fields_check(const fid_naming *naming, const fid_name_fields *
     }
     size_t length = fid_name_word_length(fields->part);
     if (fields->part[length] != '\0') {
-        return fid_fail(err, FID_INVALID, "'part' is '%s', but must be small letters and digits and begin with a "
-                        "letter", fields->part);
+        return fid_fail(err, FID_INVALID,
+                        "'part' is '%s', but must be small letters and digits and begin with a "
+                        "letter",
+                        fields->part);
     }
     fid_code code = check_word(naming, "part", fields->part, length, err);
     if (code == FID_OK && length >= FID_WORD_SIZE) {
@@ -345,8 +349,10 @@ fid_code fid_naming_check(const fid_naming *naming, fid_error *err) {
         for (int j = i + 1; j < 6; j++) {
             const char *other = j < 3 ? naming->sides[j] : naming->roles[j - 3];
             if (word[0] != '\0' && strcmp(word, other) == 0) {
-                return fid_fail(err, FID_INVALID, "the naming has the word '%s' twice: words of sides and roles must "
-                                "differ", word);
+                return fid_fail(err, FID_INVALID,
+                                "the naming has the word '%s' twice: words of sides and roles must "
+                                "differ",
+                                word);
             }
         }
     }

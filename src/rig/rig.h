@@ -29,7 +29,7 @@ typedef struct fid_rig {
     FID_ARRAY(fid_origin) origins;
     FID_ARRAY(fid_module_mark) modules; ///< sorted by name
     fid_pool bone_pool, chain_pool, constraint_pool, slider_pool, drive_pool, set_pool, outline_pool;
-    fid_map names;   ///< of bones: names and addresses; of chains and constraints: addresses prefixed by their kind
+    fid_map names;   ///< of bones: names and addresses; of all else: what rig/entry.h lists
     fid_arena arena; ///< of all strings and lists
     uint64_t edits;  ///< grows with every change: whoever keeps something derived compares it
 } fid_rig;
@@ -147,7 +147,7 @@ int32_t fid_rig_places(const fid_rig *rig, int32_t origin, fid_place *out, int32
 
 /// What exists now; fid_rig_rollback takes back everything that was added since, and its handles become stale.
 typedef struct fid_rig_mark {
-    int32_t bones, chains, constraints, sliders, drives, sets, outlines, origins;
+    int32_t bones, chains, constraints, sliders, drives, sets, outlines, origins, modules;
     fid_bone_id placement;
     fid_arena_mark arena;
 } fid_rig_mark;

@@ -18,16 +18,20 @@ fid_code fid_template_read(const char *text, fid_template *out, fid_error *err) 
             continue;
         }
         if (*at != '{') {
-            return fid_fail(err, FID_INVALID, "the naming template '%s' may hold letters, digits, '_', '-' and fields "
-                            "in braces only", text);
+            return fid_fail(err, FID_INVALID,
+                            "the naming template '%s' may hold letters, digits, '_', '-' and fields "
+                            "in braces only",
+                            text);
         }
         int key = 0;
         while (key < FID_KEY_COUNT && strncmp(at, keys[key], strlen(keys[key])) != 0) {
             key++;
         }
         if (key == FID_KEY_COUNT) {
-            return fid_fail(err, FID_INVALID, "the naming template '%s' has an unknown field: known are {id}, {part}, "
-                            "{index}, {side} and {role}", text);
+            return fid_fail(err, FID_INVALID,
+                            "the naming template '%s' has an unknown field: known are {id}, {part}, "
+                            "{index}, {side} and {role}",
+                            text);
         }
         if (has[key]) {
             return fid_fail(err, FID_INVALID, "the naming template '%s' has %s twice", text, keys[key]);

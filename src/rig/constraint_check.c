@@ -1,0 +1,216 @@
+#include "rig/entry.h"
+
+#include "math/bend.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static bool has_length(fid_vec3 v) { return fid_vec3_length(v) > 0.0f; }
+
+/// True where an amount is, or may become, other than `usual`.
+static bool differs(const fid_amount *amount, float usual) {
+    return amount->channel.kind != FID_CHANNEL_NONE || amount->value != usual;
+}
+
+static fid_code check_aim(const fid_aim *aim, fid_error *err) {
+    if (!fid_handle_is_null(aim->up.handle) && aim->up_vector.given) {
+        return fid_fail(err, FID_INVALID, "'up' and 'up_vector' contradict each other: give one of them");
+    }
+    if (aim->up_vector.given && !has_length(aim->up_vector.vector)) {
+        return fid_fail(err, FID_RANGE, "'up_vector' has no length: give a direction");
+    }
+    return FID_OK;
+}
+
+static fid_code check_end(const fid_ik *ik, const fid_chain *chain, fid_error *err) {
+    const char *key = differs(&ik->reach, 1.0f)            ? "reach"
+                      : differs(&ik->length, 1.0f)         ? "length"
+                      : differs(&ik->match_rotation, 0.0f) ? "match_rotation"
+                                                           : NULL;
+    if (key != NULL && !chain->with_end) {
+        return fid_fail(err, FID_INVALID, "'%s' needs a chain with an end bone: make it with_end = true", key);
+    }
+    return FID_OK;
+}
+
+static fid_code check_solved(const fid_rig *rig, const fid_chain *chain, fid_error *err) {
+    for (int32_t i = 0; i < fid_chain_segments(chain); i++) {
+        char entry[FID_ENTRY_SIZE];
+        fid_entry_slot(chain->bones[i].handle.slot, entry);
+        int32_t other = fid_entry_find(rig, FID_ENTRY_SOLVED, entry);
+        const fid_bone *bone = fid_rig_bone(rig, chain->bones[i], err);
+        if (bone == NULL) {
+            return FID_STALE;
+        }
+        if (other >= 0) {
+            char made_at[FID_ENTRY_SIZE];
+            fid_rig_made_at(rig, rig->constraints.at[other].def.origin, made_at);
+            return fid_fail(err, FID_INVALID, "bone '%s' is turned by '%s'%s already: one ik for a chain", bone->name,
+                            rig->constraints.at[other].address, made_at);
+        }
+    }
+    return FID_OK;
+}
+
+static fid_code check_ik(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    const fid_chain *chain = fid_rig_chain(rig, def->chain, err);
+    const fid_ik *ik = &def->as.ik;
+    if (chain == NULL) {
+        return FID_STALE;
+    }
+    int32_t segments = fid_chain_segments(chain);
+    if (segments < 2) {
+        return fid_fail(err, FID_INVALID, "ik needs a chain of two segments or more");
+    }
+    if (segments > FID_BEND_SEGMENTS) {
+        return fid_fail(err, FID_LIMIT, "ik takes a chain of %d segments at most, not %d", FID_BEND_SEGMENTS,
+                        (int)segments);
+    }
+    if (ik->pole.kind != FID_SOURCE_NONE && differs(&ik->swivel, 0.0f)) {
+        return fid_fail(err, FID_INVALID, "'pole' and 'swivel' contradict each other: give one of them");
+    }
+    if (ik->swivel_gain != 1.0f && ik->swivel_gain != -1.0f) {
+        return fid_fail(err, FID_RANGE, "'swivel_gain' must be 1 or -1");
+    }
+    if (ik->bend_shares.count != 0 && ik->bend_shares.count != segments - 1) {
+        return fid_fail(err, FID_INVALID, "'bend_shares' has %d numbers, but the chain has %d joints that bend",
+                        (int)ik->bend_shares.count, (int)segments - 1);
+    }
+    if (ik->bend_axis.given && !has_length(ik->bend_axis.vector)) {
+        return fid_fail(err, FID_RANGE, "'bend_axis' has no length: give a direction");
+    }
+    fid_code code = check_end(ik, chain, err);
+    return code == FID_OK ? check_solved(rig, chain, err) : code;
+}
+
+static bool is_open(const fid_axis_range *range) {
+    for (int i = 0; i < 3; i++) {
+        if (range->lo[i] > -FID_UNLIMITED || range->hi[i] < FID_UNLIMITED) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static fid_code check_limit(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    static const int middles[] = {1, 2, 0, 2, 0, 1}; // by fid_order: the middle letter of its name
+    const fid_limit *limit = &def->as.limit;
+    const fid_bone *bone = fid_rig_bone(rig, def->bone, err);
+    if (bone == NULL) {
+        return FID_STALE;
+    }
+    if (is_open(&limit->translation) && is_open(&limit->rotation) && is_open(&limit->scale)) {
+        return fid_fail(err, FID_INVALID, "a limit needs 'translation', 'rotation' or 'scale'");
+    }
+    int middle = middles[bone->def.rotation_order];
+    float lo = limit->rotation.lo[middle], hi = limit->rotation.hi[middle];
+    if ((lo > -FID_UNLIMITED && (lo < -90.0f || lo > 90.0f)) || (hi < FID_UNLIMITED && (hi > 90.0f || hi < -90.0f))) {
+        return fid_fail(err, FID_RANGE,
+                        "'rotation': the range of %c, the middle angle of the order %s, must be within -90 to 90 deg",
+                        "xyz"[middle], fid_order_names[bone->def.rotation_order]);
+    }
+    for (int i = 0; i < 3; i++) {
+        if ((limit->scale.lo[i] > -FID_UNLIMITED && limit->scale.lo[i] < 1e-3f) || limit->scale.hi[i] < 1e-3f) {
+            return fid_fail(err, FID_RANGE, "'scale': the range of %c must be at least 0.001", "xyz"[i]);
+        }
+    }
+    return FID_OK;
+}
+
+static fid_code check_by(const fid_rig *rig, const fid_spaces *spaces, fid_error *err) {
+    if (spaces->rest_choice != NULL) {
+        return fid_fail(err, FID_INVALID, "'default' and 'by' contradict each other: the slider has its default");
+    }
+    if (spaces->by.kind != FID_CHANNEL_SLIDER) {
+        return fid_fail(err, FID_INVALID, "'by' must be a slider");
+    }
+    const fid_slider *slider = fid_rig_slider(rig, (fid_slider_id){spaces->by.owner}, err);
+    if (slider == NULL) {
+        return FID_STALE;
+    }
+    if (slider->def.choices.count != spaces->among.count) {
+        return fid_fail(err, FID_INVALID, "'by': slider '%s' has %d choices, but 'among' has %d", slider->def.name,
+                        (int)slider->def.choices.count, (int)spaces->among.count);
+    }
+    for (int32_t i = 0; i < spaces->among.count; i++) {
+        if (strcmp(slider->def.choices.at[i], spaces->among.at[i].name) != 0) {
+            return fid_fail(err, FID_INVALID, "'by': choice %d of slider '%s' is '%.64s', but that of 'among' is '%s'",
+                            (int)i + 1, slider->def.name, slider->def.choices.at[i], spaces->among.at[i].name);
+        }
+    }
+    return FID_OK;
+}
+
+static fid_code check_spaces(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    const fid_spaces *spaces = &def->as.spaces;
+    const fid_bone *bone = fid_rig_bone(rig, def->bone, err);
+    if (bone == NULL) {
+        return FID_STALE;
+    }
+    char address[FID_ENTRY_SIZE];
+    snprintf(address, sizeof address, "%.160s:%s", bone->address, fid_constraint_schemas[def->kind]->name);
+    int32_t other = fid_entry_find(rig, FID_ENTRY_CONSTRAINT, address);
+    if (other >= 0) {
+        char made_at[FID_ENTRY_SIZE];
+        fid_rig_made_at(rig, rig->constraints.at[other].def.origin, made_at);
+        return fid_fail(err, FID_INVALID, "bone '%s' has spaces%s already: put all of them into one", bone->name,
+                        made_at);
+    }
+    return spaces->by.kind != FID_CHANNEL_NONE ? check_by(rig, spaces, err) : FID_OK;
+}
+
+static fid_code check_apply(const fid_constraint_def *def, fid_error *err) {
+    const char *name = fid_constraint_schemas[def->kind]->name;
+    if (def->kind == FID_CONSTRAINT_LIMIT && def->apply != FID_AFTER) {
+        return fid_fail(err, FID_INVALID, "'apply': a %s acts after the pose only: leave it out", name);
+    }
+    if ((def->kind == FID_CONSTRAINT_IK || def->kind == FID_CONSTRAINT_SPACES) && def->apply != FID_BEFORE) {
+        return fid_fail(err, FID_INVALID, "'apply': %s acts before the pose only: leave it out", name);
+    }
+    return FID_OK;
+}
+
+/// The bone that places the character obeys nothing.
+static fid_code check_placement(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    int32_t placement = fid_rig_bone_index(rig, rig->placement);
+    if (placement < 0) {
+        return FID_OK;
+    }
+    bool found = fid_rig_bone_index(rig, def->bone) == placement;
+    const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    for (int32_t i = 0; chain != NULL && i < chain->count; i++) {
+        found = found || fid_rig_bone_index(rig, chain->bones[i]) == placement;
+    }
+    return found ? fid_fail(err, FID_INVALID,
+                            "bone '%s' places the character and may not have constraints: constrain a bone below it",
+                            rig->bones.at[placement].name)
+                 : FID_OK;
+}
+
+fid_code fid_constraint_check(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    if ((unsigned)def->kind >= FID_CONSTRAINT_KINDS) {
+        return fid_fail(err, FID_INVALID, "no such kind of constraint");
+    }
+    fid_code code = fid_schema_check(fid_constraint_schemas[def->kind], def, rig, err);
+    code = code == FID_OK ? fid_rig_check_origin(rig, def->origin, err) : code;
+    code = code == FID_OK ? check_apply(def, err) : code;
+    code = code == FID_OK ? check_placement(rig, def, err) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    switch (def->kind) {
+    case FID_CONSTRAINT_AIM:
+        return check_aim(&def->as.aim, err);
+    case FID_CONSTRAINT_IK:
+        return check_ik(rig, def, err);
+    case FID_CONSTRAINT_LIMIT:
+        return check_limit(rig, def, err);
+    case FID_CONSTRAINT_SPACES:
+        return check_spaces(rig, def, err);
+    case FID_CONSTRAINT_FOLLOW:
+    case FID_CONSTRAINT_SPAN:
+    case FID_CONSTRAINT_KINDS:
+        break;
+    }
+    return FID_OK;
+}

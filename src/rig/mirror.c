@@ -1,0 +1,68 @@
+#include "rig/mirror.h"
+
+fid_bone_id fid_mirror_bone(const fid_rig *rig, fid_bone_id id) {
+    const fid_bone *bone = fid_rig_bone(rig, id, NULL);
+    if (bone == NULL || bone->def.side == FID_CENTER) {
+        return id;
+    }
+    char address[FID_ADDRESS_SIZE];
+    fid_name_fields fields = fid_bone_fields(&bone->def);
+    fields.side = fields.side == FID_LEFT ? FID_RIGHT : FID_LEFT;
+    fid_address_render(&fields, address);
+    fid_bone_id other = fid_rig_find_bone(rig, address);
+    return fid_handle_is_null(other.handle) ? id : other;
+}
+
+float fid_mirror_sign(fid_channel channel) {
+    bool turns = channel.kind == FID_CHANNEL_BONE && (channel.axis == FID_TRANSLATION_X ||
+                                                      channel.axis == FID_ROTATION_Y || channel.axis == FID_ROTATION_Z);
+    return turns ? -1.0f : 1.0f;
+}
+
+/// Farther than any value of a channel: the ends of a line that stands for y = -x.
+static const float line_x[] = {-1e8f, 1e8f}, line_y[] = {1e8f, -1e8f};
+
+static bool is_line(const fid_curve *curve) {
+    return curve->count == 2 && curve->interpolation == FID_LINEAR && curve->x[0] == line_x[0] &&
+           curve->x[1] == line_x[1] && curve->y[0] == line_y[0] && curve->y[1] == line_y[1];
+}
+
+/// x to x * sign_x and y to y * sign_y, points in rising order again.
+static fid_code reflect_curve(fid_curve *curve, bool turn_x, bool turn_y, fid_arena *arena, fid_error *err) {
+    float *x = fid_arena_get(arena, (size_t)curve->count * sizeof *x);
+    float *y = fid_arena_get(arena, (size_t)curve->count * sizeof *y);
+    if (x == NULL || y == NULL) {
+        return fid_no_memory(err);
+    }
+    for (int32_t i = 0; i < curve->count; i++) {
+        int32_t from = turn_x ? curve->count - 1 - i : i;
+        x[i] = turn_x ? 0.0f - curve->x[from] : curve->x[from];
+        y[i] = turn_y ? 0.0f - curve->y[from] : curve->y[from];
+    }
+    curve->x = x;
+    curve->y = y;
+    return FID_OK;
+}
+
+fid_code fid_mirror_drive(fid_drive_def *def, fid_arena *arena, fid_error *err) {
+    fid_code code = fid_schema_mirror(&fid_drive_schema, def, arena, err);
+    if (code != FID_OK) {
+        return code;
+    }
+    bool turn_x = fid_mirror_sign(def->from) < 0.0f;
+    // A factor is the same on both sides, whatever the sign of the channel that it multiplies.
+    bool turn_y = def->combine != FID_MULTIPLY && fid_mirror_sign(def->to) < 0.0f;
+    turn_y = turn_y != (fid_mirror_sign(def->gain.channel) < 0.0f);
+    if (def->curve.count > 0 && !is_line(&def->curve)) {
+        return turn_x || turn_y ? reflect_curve(&def->curve, turn_x, turn_y, arena, err) : FID_OK;
+    }
+    if (turn_x == turn_y) {
+        return FID_OK; // y = x and y = -x are their own reflections
+    }
+    if (def->gain.channel.kind == FID_CHANNEL_NONE) {
+        def->gain.value = 0.0f - def->gain.value;
+        return FID_OK;
+    }
+    def->curve = def->curve.count > 0 ? (fid_curve){.count = 0} : (fid_curve){FID_LINEAR, line_x, line_y, 2};
+    return FID_OK;
+}

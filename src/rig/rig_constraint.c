@@ -1,0 +1,100 @@
+#include "rig/entry.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/// Makes the slider that chooses among spaces.
+static fid_code make_slider(fid_rig *rig, fid_constraint_def *def, fid_error *err) {
+    fid_spaces *spaces = &def->as.spaces;
+    const char **names = fid_memory_get((size_t)spaces->among.count * sizeof *names);
+    if (names == NULL) {
+        return fid_no_memory(err);
+    }
+    int32_t chosen = spaces->rest_choice == NULL ? 0 : -1;
+    for (int32_t i = 0; i < spaces->among.count; i++) {
+        names[i] = spaces->among.at[i].name;
+        if (spaces->rest_choice != NULL && strcmp(names[i], spaces->rest_choice) == 0) {
+            chosen = i;
+        }
+    }
+    fid_code code = FID_OK;
+    if (chosen < 0) {
+        const char *near = fid_text_nearest(spaces->rest_choice, names, spaces->among.count);
+        code = fid_fail(err, FID_UNKNOWN, "'default' is '%.64s', which is none of 'among'%s%s%s", spaces->rest_choice,
+                        near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
+    } else {
+        fid_slider_def slider = fid_slider_default();
+        slider.on = def->bone;
+        slider.name = "space";
+        slider.rest = (float)chosen;
+        slider.choices = (fid_words){names, spaces->among.count};
+        slider.doc = "what the bone rides on";
+        slider.origin = def->origin;
+        fid_slider_id id;
+        code = fid_rig_append_slider(rig, &slider, &id, err);
+        if (code == FID_OK) {
+            spaces->by = (fid_channel){.kind = FID_CHANNEL_SLIDER, .owner = id.handle};
+        }
+    }
+    fid_memory_free(names);
+    return code;
+}
+
+/// Notes which bones an ik turns.
+static bool note_solved(fid_rig *rig, const fid_chain *chain, int32_t index) {
+    for (int32_t i = 0; i < fid_chain_segments(chain); i++) {
+        char entry[FID_ENTRY_SIZE];
+        fid_entry_slot(chain->bones[i].handle.slot, entry);
+        if (!fid_entry_add(rig, FID_ENTRY_SOLVED, entry, index)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static fid_code append_constraint(fid_rig *rig, const fid_constraint_def *def, fid_constraint_id *out, fid_error *err) {
+    fid_constraint constraint = {.def = *def};
+    const fid_schema *schema = fid_constraint_schemas[def->kind];
+    fid_code code = FID_OK;
+    if (def->kind == FID_CONSTRAINT_SPACES && def->as.spaces.by.kind == FID_CHANNEL_NONE) {
+        code = make_slider(rig, &constraint.def, err);
+    }
+    code = code == FID_OK ? fid_schema_copy(schema, &constraint.def, &rig->arena, err) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    char stem[FID_ENTRY_SIZE], address[FID_ENTRY_SIZE];
+    snprintf(stem, sizeof stem, "%.160s:%s",
+             chain != NULL ? chain->address : rig->bones.at[fid_rig_bone_index(rig, def->bone)].address, schema->name);
+    fid_entry_number(rig, FID_ENTRY_CONSTRAINT, stem, true, address);
+    constraint.address = fid_arena_copy(&rig->arena, address, strlen(address));
+    if (constraint.address == NULL || !fid_array_reserve(&rig->constraints, 1) ||
+        !fid_pool_add(&rig->constraint_pool, &out->handle)) {
+        return fid_no_memory(err);
+    }
+    int32_t index = rig->constraints.count++;
+    rig->constraints.at[index] = constraint;
+    if (!fid_entry_add(rig, FID_ENTRY_CONSTRAINT, address, index) ||
+        (chain != NULL && !note_solved(rig, chain, index))) {
+        return fid_no_memory(err);
+    }
+    return FID_OK;
+}
+
+fid_code fid_rig_add_constraint(fid_rig *rig, const fid_constraint_def *def, fid_constraint_id *out, fid_error *err) {
+    fid_code code = fid_constraint_check(rig, def, err);
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_rig_mark mark = fid_rig_get_mark(rig);
+    fid_constraint_id id;
+    code = append_constraint(rig, def, &id, err);
+    if (code != FID_OK) {
+        fid_rig_cut(rig, &mark);
+        return code;
+    }
+    *out = id;
+    rig->edits++;
+    return FID_OK;
+}
