@@ -3,6 +3,7 @@
 
 #include "rig/rig.h"
 
+#include <lauxlib.h>
 #include <lua.h>
 
 /// Rigs in scripts. A rig belongs to the script machine until fid_rig_release; every object of it (Rig, Bone, Chain,
@@ -31,5 +32,11 @@ fid_rig *fid_rig_release(lua_State *L, int index);
 
 /// Pushes the table of the methods of Rig, where more may be added.
 void fid_rig_methods(lua_State *L);
+
+/// Adds functions to the methods of Rig; `methods` ends with an entry without a name.
+void fid_rig_add_methods(lua_State *L, const luaL_Reg *methods);
+
+/// Reads a table {template, index, sides, roles} (or nil: the default) that says how names are rendered.
+void fid_naming_read(lua_State *L, int index, fid_naming *out);
 
 #endif

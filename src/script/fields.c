@@ -609,9 +609,6 @@ static void read_value(reading *in, int index) {
     case FID_TYPE_SOURCE:
         *(fid_source *)(void *)at = read_source(in, index);
         break;
-    case FID_TYPE_SOURCES:
-        *(fid_sources *)(void *)at = read_sources(in, index, false);
-        break;
     case FID_TYPE_SPACES:
         *(fid_space_list *)(void *)at = read_spaces(in, index);
         break;
@@ -628,9 +625,10 @@ static void read_value(reading *in, int index) {
     case FID_TYPE_CURVE:
         *(fid_curve *)(void *)at = read_curve(in, index);
         break;
-    case FID_TYPE_OUTLINE:
+    case FID_TYPE_SOURCES: // has two keys
+    case FID_TYPE_OUTLINE: // the caller's: they are made, not referred to
     case FID_TYPE_STROKES:
-        break; // the caller's: they are made, not referred to
+        break;
     }
 }
 
@@ -643,11 +641,11 @@ static void check_keys(lua_State *L, int table, const char *call, const fid_fiel
     for (int32_t i = 0; i < count; i++) {
         for (int32_t j = 0; j < targets[i].schema->count && used < 90; j++) {
             const fid_field *field = &targets[i].schema->fields[j];
-            if (in_script(field)) {
-                words[used++] = field->key;
-            }
             if (field->type == FID_TYPE_SOURCES) {
+                words[used++] = "source";
                 words[used++] = "sources";
+            } else if (in_script(field)) {
+                words[used++] = field->key;
             }
         }
     }
@@ -656,6 +654,26 @@ static void check_keys(lua_State *L, int table, const char *call, const fid_fiel
     }
     words[used] = NULL;
     fid_value_check_keys(L, table, call, words);
+}
+
+/// One `source` with the share 1, or several `sources`.
+static void read_either(reading *in, int table) {
+    lua_State *L = in->L;
+    fid_sources *out = (fid_sources *)(void *)((char *)in->record + in->field->offset);
+    bool one = lua_getfield(L, table, "source") != LUA_TNIL;
+    bool several = lua_getfield(L, table, "sources") != LUA_TNIL;
+    if (one && several) {
+        fid_raisef(L, FID_INVALID, "sources", "%s takes 'source' or 'sources', not both", in->call);
+    }
+    if (!one && !several) {
+        fid_raisef(L, FID_INVALID, "source", "%s needs 'source' (or 'sources'): %s", in->call, in->field->doc);
+    }
+    fid_field named = *in->field;
+    named.key = one ? "source" : "sources";
+    reading part = *in;
+    part.field = &named;
+    *out = read_sources(&part, one ? -2 : -1, several);
+    lua_pop(L, 2);
 }
 
 void fid_fields_read(lua_State *L, int table, const char *call, fid_rig *rig, fid_arena *arena,
@@ -670,22 +688,17 @@ void fid_fields_read(lua_State *L, int table, const char *call, fid_rig *rig, fi
             if (!in_script(field)) {
                 continue;
             }
+            if (field->type == FID_TYPE_SOURCES) {
+                read_either(&in, table);
+                continue;
+            }
             bool given = lua_getfield(L, table, field->key) != LUA_TNIL;
             if (given) {
                 read_value(&in, lua_gettop(L));
             }
             lua_pop(L, 1);
-            if (field->type == FID_TYPE_SOURCES && lua_getfield(L, table, "sources") != LUA_TNIL) {
-                if (given) {
-                    fid_raisef(L, FID_INVALID, "sources", "%s takes 'source' or 'sources', not both", call);
-                }
-                *(fid_sources *)(void *)((char *)in.record + field->offset) = read_sources(&in, -1, true);
-                given = true;
-                lua_pop(L, 1);
-            } else if (field->type == FID_TYPE_SOURCES) {
-                lua_pop(L, 1);
-            }
-            if (!given && field->flags & FID_FIELD_REQUIRED) {
+            bool has_default = field->type == FID_TYPE_AXES && field->number != 0;
+            if (!given && !has_default && field->flags & FID_FIELD_REQUIRED) {
                 fid_raisef(L, FID_INVALID, field->key, "%s needs '%s': %s", call, field->key, field->doc);
             }
         }
