@@ -504,18 +504,28 @@ static fid_code read_maybe_vector(context *c, const fid_json_node *node, fid_may
     return read_vector(c->reader, node, &out->vector);
 }
 
+/// The bounds of a slider are called min and max and may be open.
+static fid_code read_number(context *c, const fid_field *field, const fid_json_node *node, float *out) {
+    if (strcmp(field->key, "min") == 0 || strcmp(field->key, "max") == 0) {
+        return fid_format_read_bound(c->reader, node, field->key[1] == 'i' ? -FID_UNLIMITED : FID_UNLIMITED, out);
+    }
+    return fid_json_read_number(c->reader, node, out);
+}
+
 /// All but chains and sources, which have two keys.
 static fid_code read_value(context *c, const fid_field *field, const fid_json_node *node, void *at) {
+    bool is_required = (field->flags & FID_FIELD_REQUIRED) != 0;
     switch (field->type) {
     case FID_TYPE_BOOLEAN:
         return fid_json_read_boolean(c->reader, node, at);
     case FID_TYPE_NUMBER:
-        return fid_json_read_number(c->reader, node, at);
+        return read_number(c, field, node, at);
     case FID_TYPE_CHOICE:
         return fid_json_read_choice(c->reader, node, field->choices, at);
     case FID_TYPE_TEXT:
+        return is_required ? fid_json_read_text(c->reader, node, at) : fid_json_read_maybe_text(c->reader, node, at);
     case FID_TYPE_COLOR:
-        return fid_json_read_maybe_text(c->reader, node, at);
+        return fid_json_read_text(c->reader, node, at);
     case FID_TYPE_WORDS:
         return read_words(c, node, at);
     case FID_TYPE_INDEX:
@@ -527,7 +537,7 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
     case FID_TYPE_FRAME:
         return fid_format_read_frame(c->reader, node, at);
     case FID_TYPE_BONE:
-        return fid_format_read_bone(c->reader, node, c->rig, true, at);
+        return fid_format_read_bone(c->reader, node, c->rig, !is_required, at);
     case FID_TYPE_SET:
         return read_set(c, node, at);
     case FID_TYPE_OUTLINE:

@@ -278,7 +278,7 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
         fid_json_boolean(writer, *(const bool *)at);
         return;
     case FID_TYPE_NUMBER:
-        // What is unlimited has no number: the bounds of a slider.
+        // Of the bounds of a slider null says that there is none; no other number can be so large.
         write_bound(writer, *(const float *)at);
         return;
     case FID_TYPE_CHOICE:

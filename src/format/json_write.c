@@ -48,14 +48,14 @@ void fid_json_key(fid_json_writer *writer, const char *key) {
     writer->has_key = true;
 }
 
-static void add_word(fid_json_writer *writer, const char *word) {
+void fid_json_raw(fid_json_writer *writer, const char *json) {
     separate(writer);
-    fid_text_add(writer->out, word);
+    fid_text_add(writer->out, json);
 }
 
-void fid_json_null(fid_json_writer *writer) { add_word(writer, "null"); }
+void fid_json_null(fid_json_writer *writer) { fid_json_raw(writer, "null"); }
 
-void fid_json_boolean(fid_json_writer *writer, bool value) { add_word(writer, value ? "true" : "false"); }
+void fid_json_boolean(fid_json_writer *writer, bool value) { fid_json_raw(writer, value ? "true" : "false"); }
 
 void fid_json_integer(fid_json_writer *writer, int32_t value) {
     separate(writer);
@@ -70,7 +70,7 @@ void fid_json_number(fid_json_writer *writer, float value) {
 void fid_json_double(fid_json_writer *writer, double value) {
     char text[FID_NUMBER_SIZE];
     fid_number_write_double(text, value, DOUBLE_DIGITS);
-    add_word(writer, text);
+    fid_json_raw(writer, text);
 }
 
 void fid_json_text(fid_json_writer *writer, const char *value) {

@@ -37,6 +37,9 @@ void fid_json_double(fid_json_writer *writer, double value);
 /// NULL is written as null.
 void fid_json_text(fid_json_writer *writer, const char *value);
 
+/// A value that is JSON text already.
+void fid_json_raw(fid_json_writer *writer, const char *json);
+
 /// A list of `count` numbers.
 void fid_json_numbers(fid_json_writer *writer, const float *values, int32_t count);
 

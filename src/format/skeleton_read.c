@@ -331,33 +331,14 @@ static fid_code check_placement(reading *r) {
 }
 
 enum { CHANNEL_NAME, CHANNEL_DEFAULT, CHANNEL_MIN, CHANNEL_MAX, CHANNEL_ANIMATABLE, CHANNEL_KEYS };
-enum { CHANNEL_CHOICES = CHANNEL_KEYS, CHANNEL_DOC, CHANNEL_HIDDEN, SLIDER_KEYS };
 
-static const char *const channel_keys[SLIDER_KEYS] = {"name",       "default", "min", "max",
-                                                      "animatable", "choices", "doc", "hidden"};
+static const char *const channel_keys[CHANNEL_KEYS] = {"name", "default", "min", "max", "animatable"};
 
 static fid_code read_channel_info(reading *r, const fid_json_node *const *members, fid_channel_info *out) {
     fid_code code = fid_json_read_number(&r->reader, members[CHANNEL_DEFAULT], &out->rest);
     code = code == FID_OK ? fid_format_read_bound(&r->reader, members[CHANNEL_MIN], -FID_UNLIMITED, &out->min) : code;
     code = code == FID_OK ? fid_format_read_bound(&r->reader, members[CHANNEL_MAX], FID_UNLIMITED, &out->max) : code;
     return code == FID_OK ? fid_json_read_boolean(&r->reader, members[CHANNEL_ANIMATABLE], &out->animatable) : code;
-}
-
-static fid_code read_choices(reading *r, const fid_json_node *node, fid_words *out) {
-    fid_code code = fid_json_expect(&r->reader, node, FID_JSON_LIST);
-    if (code != FID_OK) {
-        return code;
-    }
-    out->count = fid_json_count(node);
-    const char **word = fid_format_get_list(&r->reader, out->count, sizeof *word);
-    out->at = word;
-    if (word == NULL) {
-        return FID_NO_MEMORY;
-    }
-    for (const fid_json_node *item = fid_json_first(node); item != NULL && code == FID_OK; item = fid_json_next(item)) {
-        code = fid_json_read_text(&r->reader, item, word++);
-    }
-    return code;
 }
 
 /// The bone of "BONE.SLIDER"; `*name` is what stands after the point.
@@ -380,26 +361,28 @@ static fid_code read_slider_bone(reading *r, const fid_json_node *node, const ch
     return fail_with(r, node, code, "S201", &err);
 }
 
-static fid_code read_slider(reading *r, const fid_json_node *node, const fid_json_node *const *members) {
+static fid_code read_slider(reading *r, const fid_json_node *node) {
     fid_slider_def def = fid_slider_default();
-    fid_channel_info info = {0};
-    fid_code code = read_channel_info(r, members, &info);
-    code = code == FID_OK ? read_slider_bone(r, members[CHANNEL_NAME], &def.name, &def.on) : code;
-    code = code == FID_OK ? read_choices(r, members[CHANNEL_CHOICES], &def.choices) : code;
-    code = code == FID_OK ? fid_json_read_maybe_text(&r->reader, members[CHANNEL_DOC], &def.doc) : code;
-    code = code == FID_OK ? fid_json_read_boolean(&r->reader, members[CHANNEL_HIDDEN], &def.hidden) : code;
+    const fid_json_node *name = fid_json_find(node, channel_keys[CHANNEL_NAME]);
+    fid_code code = fid_format_read_fields(&r->reader, node, r->rig, &fid_slider_schema, &def, -1, NULL, 0, NULL);
+    code = code == FID_OK ? read_slider_bone(r, name, &def.name, &def.on) : code;
     if (code != FID_OK) {
         return code;
     }
-    def.rest = info.rest;
-    def.min = info.min;
-    def.max = info.max;
-    def.animatable = info.animatable;
+    fid_channel_info is = {def.rest, def.min, def.max, def.animatable};
     def.origin = r->rig->bones.at[fid_rig_bone_index(r->rig, def.on)].def.origin;
     fid_error err;
     fid_slider_id id;
     code = fid_rig_add_slider(r->rig, &def, &id, &err);
-    return code == FID_OK ? FID_OK : fail_with(r, node, code, "", &err);
+    if (code != FID_OK) {
+        return fail_with(r, node, code, "", &err);
+    }
+    const fid_slider_def *made = &r->rig->sliders.at[r->rig->sliders.count - 1].def;
+    if (made->rest != is.rest || made->min != is.min || made->max != is.max) {
+        return fid_json_fail(&r->reader, node, FID_RANGE, "", "the range of %d choices is 0 to %d",
+                             (int)made->choices.count, (int)made->choices.count - 1);
+    }
+    return FID_OK;
 }
 
 /// Refuses a channel that was listed before.
@@ -437,50 +420,43 @@ static fid_code read_bone_channel(reading *r, const fid_json_node *node, const f
     return code == FID_OK ? FID_OK : fail_with(r, node, code, "", &err);
 }
 
-static bool is_weight_name(const fid_json_node *name) {
+/// Whether the channel is the weight of a constraint: only their addresses have a colon.
+static bool is_weight(const fid_json_node *node) {
+    const fid_json_node *name =
+        fid_json_kind_of(node) == FID_JSON_OBJECT ? fid_json_find(node, channel_keys[CHANNEL_NAME]) : NULL;
     const char *text = name != NULL ? fid_json_string(name) : NULL;
-    // Only the addresses of constraints have a colon.
     return text != NULL && strchr(text, ':') != NULL;
-}
-
-static fid_code read_channel_members(reading *r, const fid_json_node *node, const fid_json_node **members,
-                                     bool *is_slider) {
-    *is_slider =
-        fid_json_kind_of(node) == FID_JSON_OBJECT && fid_json_find(node, channel_keys[CHANNEL_CHOICES]) != NULL;
-    int32_t count = *is_slider ? SLIDER_KEYS : CHANNEL_KEYS;
-    fid_code code = fid_json_members(&r->reader, node, channel_keys, count, 0, members);
-    return code == FID_OK ? fid_json_expect(&r->reader, members[CHANNEL_NAME], FID_JSON_TEXT) : code;
 }
 
 /// Sliders and channels of bones. Those of constraints are read after the constraints.
 static fid_code read_channel(reading *r, const fid_json_node *node) {
-    const fid_json_node *members[SLIDER_KEYS];
-    bool is_slider;
-    fid_code code = read_channel_members(r, node, members, &is_slider);
-    if (code != FID_OK || is_weight_name(members[CHANNEL_NAME])) {
-        return code;
+    if (is_weight(node)) {
+        return FID_OK;
     }
-    return is_slider ? read_slider(r, node, members) : read_bone_channel(r, node, members);
+    if (fid_json_kind_of(node) == FID_JSON_OBJECT && fid_json_find(node, "choices") != NULL) {
+        return read_slider(r, node);
+    }
+    const fid_json_node *members[CHANNEL_KEYS];
+    fid_code code = fid_json_members(&r->reader, node, channel_keys, CHANNEL_KEYS, 0, members);
+    return code == FID_OK ? read_bone_channel(r, node, members) : code;
 }
 
 /// Weights follow from the constraints; what the file says about them has to agree.
 static fid_code read_weight(reading *r, const fid_json_node *node) {
-    const fid_json_node *members[SLIDER_KEYS];
-    bool is_slider;
+    if (!is_weight(node)) {
+        return FID_OK;
+    }
+    const fid_json_node *members[CHANNEL_KEYS];
     fid_channel channel;
     fid_channel_info info = {0};
-    fid_code code = read_channel_members(r, node, members, &is_slider);
-    if (code != FID_OK || !is_weight_name(members[CHANNEL_NAME])) {
-        return code;
-    }
-    code = read_channel_info(r, members, &info);
+    fid_code code = fid_json_members(&r->reader, node, channel_keys, CHANNEL_KEYS, 0, members);
+    code = code == FID_OK ? read_channel_info(r, members, &info) : code;
     code = code == FID_OK ? fid_format_read_channel(&r->reader, members[CHANNEL_NAME], r->rig, &channel) : code;
     if (code != FID_OK) {
         return code;
     }
     fid_channel_info is = fid_rig_channel_info(r->rig, channel);
-    if (is_slider || info.rest != is.rest || info.min != is.min || info.max != is.max ||
-        info.animatable != is.animatable) {
+    if (info.rest != is.rest || info.min != is.min || info.max != is.max || info.animatable != is.animatable) {
         return fid_json_fail(&r->reader, node, FID_INVALID, "", "does not agree with the constraint that it weighs");
     }
     return note_channel(r, members[CHANNEL_NAME], r->rig->bones.count + (int32_t)channel.owner.slot, 0);

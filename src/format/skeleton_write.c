@@ -174,20 +174,19 @@ static void write_bone_channels(fid_json_writer *writer, const fid_rig *rig, int
 }
 
 static void write_slider(fid_json_writer *writer, const fid_rig *rig, int32_t i) {
-    const fid_slider_def *def = &rig->sliders.at[i].def;
-    fid_channel channel = {FID_CHANNEL_SLIDER, (fid_axis)0, fid_rig_slider_at(rig, i).handle};
-    fid_channel_info info = fid_rig_channel_info(rig, channel);
-    begin_channel(writer, rig, channel, &info);
-    fid_json_key(writer, "choices");
-    fid_json_begin_list(writer);
-    for (int32_t k = 0; k < def->choices.count; k++) {
-        fid_json_text(writer, def->choices.at[k]);
+    fid_slider_def def = rig->sliders.at[i].def;
+    fid_text name = {0};
+    fid_rig_add_channel_name(rig, (fid_channel){FID_CHANNEL_SLIDER, (fid_axis)0, fid_rig_slider_at(rig, i).handle},
+                             &name);
+    if (name.failed) {
+        writer->out->failed = true;
+    } else {
+        def.name = name.at;
+        begin_element(writer);
+        fid_format_write_fields(writer, rig, &fid_slider_schema, &def);
+        fid_json_end_object(writer);
     }
-    fid_json_end_list(writer);
-    write_pair(writer, "doc", def->doc);
-    fid_json_key(writer, "hidden");
-    fid_json_boolean(writer, def->hidden);
-    fid_json_end_object(writer);
+    fid_text_clear(&name);
 }
 
 static void write_channels(fid_json_writer *writer, const fid_rig *rig, const channel_use *use) {
