@@ -1,0 +1,138 @@
+-- rig:use, rig:mirror and rig:fail, and what they give.
+
+local arguments = require "arguments"
+local module = require "module"
+local schema = require "schema"
+
+local use = {}
+
+local records = {} -- by instance: what it was made of
+
+local sides = { left = "right", right = "left" }
+
+-- What a build may return, and of which kind its values are.
+local groups = { mounts = "bone", controls = "bone", chains = "chain", sliders = "channel", bones = "bone" }
+local group_names = { "mounts", "controls", "chains", "sliders", "bones" }
+
+local function check_id(id, label)
+  if type(id) ~= "string" or not id:match("^[a-z][a-z0-9]*$") or #id > 32 then
+    core.raise("invalid", "id", ("rig:use of %s needs 'id', a word of lower-case letters and digits, at most 32"):format(label))
+  end
+end
+
+-- The instance, built from values that were read: `values` are the parameters, in the world of the caller.
+local function build(rig, found, id, side, parent, values)
+  local scope = core.scope(rig)
+  local about = ("%s%s of %s"):format(id, side and " (" .. side .. ")" or "", found.label)
+  if side and scope.sided then
+    core.raise("invalid", "side", ("%s: 'side' is given once; %s has one already"):format(about, scope.id))
+  end
+  if parent == nil then parent = scope.parent end
+  local params = {}
+  for name, value in pairs(values) do params[name] = value end
+  if side == "right" then params = schema.mirror(found.params, params) end
+  params.parent = parent
+  local info = { id = id, side = side, parent = parent, module = found.label, name = found.name }
+  local function check(result)
+    if result == nil then result = {} end
+    arguments.check(result, about, group_names, "group of results")
+    for group, members in pairs(result) do
+      if type(members) ~= "table" then
+        core.raise("invalid", group, ("%s: '%s' of the result must be a table by name"):format(about, group))
+      end
+      for name, member in pairs(members) do
+        if core.is(member) ~= groups[group] then
+          core.raise("invalid", group, ("%s: '%s' of '%s' in the result must be a %s, not %s"):format(about,
+            tostring(name), group, groups[group], core.kind(member)))
+        end
+      end
+    end
+    return result
+  end
+  local function run(scoped)
+    return found.build(scoped, schema.complete(found.params, params, about))
+  end
+  local result, bones = core.build(rig, run, check, info)
+
+  local instance = { id = id, side = side or "center", module = found.label }
+  for group in pairs(groups) do
+    local members = group == "bones" and bones or {}
+    for name, member in pairs(result[group] or {}) do members[name] = member end
+    instance[group] = arguments.named(members, ("'%s' of %s"):format(group, about))
+  end
+  local handle = arguments.handle(instance, about)
+  records[handle] = { found = found, id = id, side = side, parent = parent, values = values, about = about }
+  return handle
+end
+
+local own_names = { "id", "side", "parent" }
+
+local function read_own(given, found)
+  check_id(given.id, found.label)
+  local side = given.side
+  if side == "center" then side = nil end
+  if side ~= nil and not sides[side] then
+    core.raise("unknown", "side", ("rig:use of %s: 'side' must be left, right or center"):format(found.label))
+  end
+  if given.parent ~= nil and core.is(given.parent) ~= "bone" then
+    core.raise("invalid", "parent", ("rig:use of %s: 'parent' must be a bone, not %s"):format(found.label,
+      core.kind(given.parent)))
+  end
+  return given.id, side, given.parent
+end
+
+-- rig:use("module", { id =, side =, parent =, ... })
+function use.use(rig, request, given)
+  core.scope(rig)
+  local found = module.find(request)
+  if given == nil then given = {} end
+  local known = type(given) == "table" and type(given.id) == "string"
+  local about = known and ("%.32s of %s"):format(given.id, found.label) or found.label
+  local values = schema.read(found.params, given, about, own_names)
+  local id, side, parent = read_own(given, found)
+  return build(rig, found, id, side, parent, values)
+end
+
+-- rig:mirror(instance, { ... }): the same on the other side.
+function use.mirror(rig, instance, given)
+  core.scope(rig)
+  local record = records[instance]
+  if not record then
+    core.raise("invalid", nil, "rig:mirror takes what rig:use gave, not " .. core.kind(instance))
+  elseif not record.side then
+    core.raise("invalid", "side", record.about .. " has no side, and so no counterpart")
+  end
+  local found = record.found
+  if given == nil then given = {} end
+  if type(given) ~= "table" then
+    core.raise("invalid", nil, "rig:mirror takes one table of named arguments, not " .. core.kind(given))
+  end
+  local kept = {}
+  for name, value in pairs(record.values) do
+    if given[name] == nil then kept[name] = value end
+  end
+  local merged = schema.exchange(found.params, kept, record.about)
+  if given.parent == nil and record.parent then
+    merged.parent = schema.exchange({ parent = { type = "bone" } }, { parent = record.parent }, record.about).parent
+  end
+  merged.id, merged.side = record.id, sides[record.side]
+  for name, value in pairs(given) do merged[name] = value end
+  return use.use(rig, found.name, merged)
+end
+
+-- rig:fail{param =, message =}: an error that is laid at the line that uses the module.
+function use.fail(rig, given)
+  arguments.check(given, "rig:fail{}", { "param", "message" })
+  if type(given.message) ~= "string" then core.raise("invalid", "message", "rig:fail{} needs 'message', a text") end
+  local scope = core.scope(rig)
+  local text = given.message
+  if type(given.param) == "string" then text = ("'%.64s': %s"):format(given.param, text) end
+  if scope.label then text = scope.label .. ": " .. text end
+  local subject = type(given.param) == "string" and given.param or nil
+  if not scope.id then core.raise("invalid", subject, text) end
+  local _, raised = pcall(core.raise, "invalid", subject, text)
+  raised.outward = true
+  error(raised)
+end
+
+return use
