@@ -21,15 +21,16 @@ void fid_library_push(lua_State *L);
 /// Tells how `pairs` and fid_library_push_keys order userdata as keys; without it they are an error.
 void fid_library_set_key_order(struct fid_host *host, fid_library_rank rank);
 
-/// Replaces the table on top of the stack by a view that cannot be written, has no visible metatable and shows no key to `pairs`; a write is an
-/// error that speaks of `name`.
+/// Replaces the table on top of the stack by a view that cannot be written, has no visible metatable and shows no key
+/// to `pairs`; a write is an error that speaks of `name`.
 void fid_library_seal(lua_State *L, const char *name);
 
-/// Pushes a list of the keys of the table at `index` in the order of `pairs`: numbers ascending, then text by its bytes, then userdata by rank.
-/// Raises for any other key, naming it.
+/// Pushes a list of the keys of the table at `index` in the order of `pairs`: numbers ascending, then text by its
+/// bytes, then userdata by rank. Raises for any other key, naming it.
 void fid_library_push_keys(lua_State *L, int index);
 
-/// Pushes the text that `tostring` gives for the value at `index`: never an address. May call `__tostring`, may raise. Returns the text.
+/// Pushes the text that `tostring` gives for the value at `index`: never an address. May call `__tostring`, may raise.
+/// Returns the text.
 const char *fid_library_push_text(lua_State *L, int index, size_t *length);
 
 #endif

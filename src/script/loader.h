@@ -7,14 +7,16 @@
 
 struct fid_host;
 
-/// Functions that take a lua_State raise their errors (script/raise.h) and are called within a run. Only UTF-8 text is loaded; a chunk's
-/// source is "@" and its path as shown. Each chunk has a fresh environment whose reads fall through to the shared library and whose `require` knows
+/// Functions that take a lua_State raise their errors (script/raise.h) and are called within a run. Only UTF-8 text is
+/// loaded; a chunk's source is "@" and its path as shown. Each chunk has a fresh environment whose reads fall through
+/// to the shared library and whose `require` knows
 /// `"fid"` and the files below the chunk's own folder (`"name.part"` is `name/part.lua`).
 
 /// Prepares the registry; once for each state, in a protected call.
 void fid_loader_open(lua_State *L);
 
-/// More folders with modules, separated by colons (each holds `NAME/module.lua` or `modules/NAME/module.lua`); NULL: none. Copied.
+/// More folders with modules, separated by colons (each holds `NAME/module.lua` or `modules/NAME/module.lua`); NULL:
+/// none. Copied.
 /// @return FID_OK, FID_NO_MEMORY
 FID_NODISCARD fid_code fid_loader_set_path(struct fid_host *host, const char *folders, fid_error *err);
 
@@ -24,8 +26,8 @@ void fid_loader_set_fid(lua_State *L);
 /// Pushes the table `core` that the product's own Lua sees; the owner puts C functions into it.
 void fid_loader_push_core(lua_State *L);
 
-/// Pushes the value of the product's own file `lua/NAME.lua`, which runs once (source "=fid", private environment with `core`, and a `require` that leads to the
-/// other files of `lua/`).
+/// Pushes the value of the product's own file `lua/NAME.lua`, which runs once (source "=fid", private environment with
+/// `core`, and a `require` that leads to the other files of `lua/`).
 void fid_loader_run_own(lua_State *L, const char *name);
 
 /// Reads and runs the recipe of the host and pushes its one value (nil if it returns nothing).
@@ -34,16 +36,18 @@ void fid_loader_run_recipe(lua_State *L);
 /// Pushes the environment of the session, the same at each call: globals stay from one form to the next.
 void fid_loader_push_session(lua_State *L);
 
-/// Pushes the function that `count` bytes of Lua text make, with the table on top of the stack (which is replaced) as its environment. `shown`
-/// is the path in messages. The bytes may be freed by the caller only afterwards, so they must not need freeing if this raises.
+/// Pushes the function that `count` bytes of Lua text make, with the table on top of the stack (which is replaced) as
+/// its environment. `shown` is the path in messages. The bytes may be freed by the caller only afterwards, so they must
+/// not need freeing if this raises.
 void fid_loader_load_text(lua_State *L, const char *bytes, size_t count, const char *shown);
 
-/// Pushes the value of the module `name`; its chunk runs once. Looked for in `modules/` of the recipe's folder, then of each folder above it, then in the
-/// folders of fid_loader_set_path, then among the embedded ones. Raises FID_UNKNOWN with where was looked and the nearest name there is.
+/// Pushes the value of the module `name`; its chunk runs once. Looked for in `modules/` of the recipe's folder, then of
+/// each folder above it, then in the folders of fid_loader_set_path, then among the embedded ones. Raises FID_UNKNOWN
+/// with where was looked and the nearest name there is.
 void fid_loader_find_module(lua_State *L, const char *name);
 
-/// The path as shown of the file that the module came from ("modules/stretch_leg/module.lua", "fid:modules/..."), or NULL if it is not loaded.
-/// The string belongs to the host.
+/// The path as shown of the file that the module came from ("modules/stretch_leg/module.lua", "fid:modules/..."), or
+/// NULL if it is not loaded. The string belongs to the host.
 const char *fid_loader_module_source(lua_State *L, const char *name);
 
 #endif

@@ -1,0 +1,29 @@
+#ifndef FID_SCRIPT_PATH_H
+#define FID_SCRIPT_PATH_H
+
+#include <lua.h>
+#include <stdbool.h>
+
+enum { FID_PATH_SIZE = 1024 };
+
+/// A path of a script, relative to the working folder or absolute, without memory of its own.
+typedef struct fid_path {
+    char at[FID_PATH_SIZE];
+} fid_path;
+
+/// `folder` and `name` put together; raises FID_LIMIT where that is too long. The folder "." is left out.
+void fid_path_set(lua_State *L, fid_path *out, const char *folder, const char *name);
+
+/// Takes "." and "x/.." out, by the text alone: links are not looked at.
+void fid_path_normalize(fid_path *in_out);
+
+/// Goes to the folder above; false at the top, or where the path would be too long.
+bool fid_path_step_up(fid_path *folder);
+
+/// How many folders there are above `folder`; 0 if that cannot be told.
+int fid_path_count_above(const char *folder);
+
+/// Whether there is anything of that name.
+bool fid_path_is_present(const char *file);
+
+#endif
