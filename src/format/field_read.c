@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { MOST_MORE = 16, MOST_KEYS = 64 };
+enum { MOST_KEYS = 64 };
 
 /// What the readers of single values share.
 typedef struct context {
@@ -95,7 +95,8 @@ fid_code fid_format_read_bound(fid_json_reader *reader, const fid_json_node *nod
 }
 
 static fid_code read_amount(context *c, const fid_json_node *node, fid_amount *out) {
-    *out = (fid_amount){0};
+    // The value of an amount that is a channel stays at the default, which is in range.
+    out->channel = (fid_channel){.kind = FID_CHANNEL_NONE};
     if (fid_json_kind_of(node) == FID_JSON_TEXT) {
         return fid_format_read_channel(c->reader, node, c->rig, &out->channel);
     }
@@ -248,35 +249,6 @@ static fid_code read_spaces(context *c, const fid_json_node *node, fid_space_lis
     return FID_OK;
 }
 
-static bool is_chain_of(const fid_chain *chain, const fid_bone_id *bones, int32_t count, bool with_end) {
-    if (chain->count != count || chain->with_end != with_end) {
-        return false;
-    }
-    for (int32_t i = 0; i < count; i++) {
-        if (chain->bones[i].handle.slot != bones[i].handle.slot) {
-            return false;
-        }
-    }
-    return true;
-}
-
-/// Several constraints may solve the same chain; the file repeats its bones.
-static fid_code find_chain(context *c, const fid_json_node *node, const fid_bone_id *bones, int32_t count,
-                           bool with_end, fid_chain_id *out) {
-    int32_t first = count > 0 ? fid_rig_bone_index(c->rig, bones[0]) : -1;
-    int32_t known = first >= 0 ? fid_rig_chain_index(c->rig, c->rig->bones.at[first].chain) : -1;
-    if (known >= 0 && is_chain_of(&c->rig->chains.at[known], bones, count, with_end)) {
-        *out = fid_rig_chain_at(c->rig, known);
-        return FID_OK;
-    }
-    fid_error err;
-    fid_code code = fid_rig_bind_chain(c->rig, bones, count, with_end, c->origin, out, &err);
-    if (code != FID_OK) {
-        (void)fid_json_fail_with(c->reader, node, "", &err);
-    }
-    return code;
-}
-
 static fid_code read_chain(context *c, const fid_json_node *node, const fid_json_node *end, fid_chain_id *out) {
     void *list;
     int32_t count;
@@ -293,7 +265,12 @@ static fid_code read_chain(context *c, const fid_json_node *node, const fid_json
             return code;
         }
     }
-    return find_chain(c, node, list, count, with_end, out);
+    fid_error err;
+    code = fid_rig_bind_chain(c->rig, list, count, with_end, c->origin, out, &err);
+    if (code != FID_OK) {
+        (void)fid_json_fail_with(c->reader, node, "", &err);
+    }
+    return code;
 }
 
 static fid_code read_words(context *c, const fid_json_node *node, fid_words *out) {
@@ -584,7 +561,7 @@ fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *no
                                 const fid_schema *schema, void *record, int32_t origin, const char *const *more,
                                 int32_t more_count, const fid_json_node **more_out) {
     context c = {reader, rig, origin};
-    const char *keys[MOST_KEYS];
+    const char *keys[MOST_KEYS] = {NULL};
     const fid_json_node *members[MOST_KEYS];
     uint64_t optional = 0;
     int32_t count = 0;

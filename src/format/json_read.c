@@ -13,7 +13,7 @@
 #include <string.h>
 #include <threads.h>
 
-enum { MOST_KEYS = 64, PATH_KEY_BYTES = 64 };
+enum { PATH_KEY_BYTES = 64 };
 
 static void *get_memory(size_t size) { return fid_memory_get(size); }
 

@@ -496,7 +496,7 @@ static fid_code read_constraint(reading *r, const fid_json_node *node) {
     static const char *const more[] = {"address", "kind", "origin"};
     const fid_json_node *members[3];
     const char *address = "";
-    fid_constraint_kind kind;
+    fid_constraint_kind kind = FID_CONSTRAINT_FOLLOW;
     fid_code code = read_kind(r, node, &kind);
     if (code != FID_OK) {
         return code;
