@@ -36,6 +36,13 @@ static inline fid_vec3 fid_quat_rotate(fid_quat q, fid_vec3 v) {
 /// Unit length again; identity for a zero quaternion.
 fid_quat fid_quat_normalize(fid_quat q);
 
+/// Unit length again for a product of unit quaternions, which is off by rounding only: one step of Newton's method for
+/// 1 / sqrt, no division.
+static inline fid_quat fid_quat_renormalize(fid_quat q) {
+    float f = 1.5f - 0.5f * fid_quat_dot(q, q);
+    return (fid_quat){q.x * f, q.y * f, q.z * f, q.w * f};
+}
+
 /// The sign with w >= 0 (w = 0: first non-zero of x, y, z positive), no -0: how quaternions are written.
 fid_quat fid_quat_canonical(fid_quat q);
 

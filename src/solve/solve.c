@@ -127,7 +127,7 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     for (int32_t i = bone->before; i < bone->before + bone->after; i++) {
         frame = apply_op(program, pose, &ops[i], index, offered, frame);
     }
-    frame.q = fid_quat_normalize(frame.q);
+    frame.q = fid_quat_renormalize(frame.q);
     if (!is_unit(frame.s)) {
         frame.s = bounded(frame.s);
     }

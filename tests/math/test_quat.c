@@ -388,6 +388,15 @@ static void what_is_not_finite_gives_the_identity(void **state) {
     }
 }
 
+static void renormalizing_keeps_long_products_at_unit_length(void **state) {
+    (void)state;
+    fid_quat step = fid_quat_about((fid_vec3){0.6f, 0, 0.8f}, 0.01), q = FID_QUAT_IDENTITY;
+    for (int i = 0; i < 100000; i++) {
+        q = fid_quat_renormalize(fid_quat_mul(q, step));
+        assert_near((double)fid_quat_dot(q, q), 1, 5e-7);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(matrix_of_a_quaternion_is_the_published_one),
@@ -418,6 +427,7 @@ int main(void) {
         cmocka_unit_test(parts_of_a_mirrored_turn_are_the_mirrored_parts),
         cmocka_unit_test(nothing_finite_gives_nan),
         cmocka_unit_test(what_is_not_finite_gives_the_identity),
+        cmocka_unit_test(renormalizing_keeps_long_products_at_unit_length),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
