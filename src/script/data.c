@@ -9,6 +9,7 @@
 #include "script/value.h"
 
 #include <lauxlib.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -90,7 +91,7 @@ static void push_node(lua_State *L, const fid_json_node *node, const char *shown
         break;
     case FID_JSON_NUMBER: {
         double value = fid_json_value(node);
-        if (value == (double)(int64_t)value && value < 9007199254740992.0 && value > -9007199254740992.0) {
+        if (fabs(value) < 9007199254740992.0 && value == (double)(int64_t)value) {
             lua_pushinteger(L, (lua_Integer)value);
         } else {
             lua_pushnumber(L, value);

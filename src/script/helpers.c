@@ -2,6 +2,8 @@
 
 #include "math/curve.h"
 #include "rig/display.h"
+#include "rig/naming.h"
+#include "script/bind_rig.h"
 #include "script/core.h"
 #include "script/data.h"
 #include "script/fields.h"
@@ -276,63 +278,16 @@ static int draw_integer(lua_State *L) {
 
 // Names
 
-static void copy_word(lua_State *L, const char *what, char *out, size_t size) {
-    size_t length = 0;
-    const char *text = lua_type(L, -1) == LUA_TSTRING ? lua_tolstring(L, -1, &length) : NULL;
-    if (text == NULL || length >= size || strlen(text) != length) {
-        fid_raisef(L, FID_INVALID, what, "'%s' of a naming must be a text of at most %d bytes", what, (int)size - 1);
-    }
-    memcpy(out, text, length + 1);
-}
-
-static void read_words(lua_State *L, int index, const char *what, const char *const *names, char out[3][16]) {
-    if (lua_getfield(L, index, what) != LUA_TNIL) {
-        int table = lua_gettop(L);
-        char call[32];
-        snprintf(call, sizeof call, "'%s' of a naming", what);
-        fid_value_check_keys(L, table, call, names);
-        for (int i = 0; i < 3; i++) {
-            if (lua_getfield(L, table, names[i]) != LUA_TNIL) {
-                copy_word(L, names[i], out[i], 16);
-            }
-            lua_pop(L, 1);
-        }
-    }
-    lua_pop(L, 1);
-}
-
-void fid_naming_read(lua_State *L, int index, fid_naming *out) {
-    static const char *const keys[] = {"template", "index", "sides", "roles", NULL};
-    index = lua_absindex(L, index);
-    luaL_checkstack(L, LUA_MINSTACK, NULL);
-    fid_value_check_keys(L, index, "a naming", keys);
-    if (lua_getfield(L, index, "template") != LUA_TNIL) {
-        copy_word(L, "template", out->template_text, sizeof out->template_text);
-    }
-    if (lua_getfield(L, index, "index") != LUA_TNIL) {
-        copy_word(L, "index", out->index, sizeof out->index);
-    }
-    lua_pop(L, 2);
-    read_words(L, index, "sides", fid_side_names, out->sides);
-    read_words(L, index, "roles", fid_role_names, out->roles);
-    fid_error err;
-    if (fid_naming_check(out, &err) != FID_OK) {
-        fid_raise(L, &err);
-    }
-}
-
 /// fid.name.parse(name, naming): the fields of a name.
 static int parse_name(lua_State *L) {
-    fid_naming naming = fid_naming_default();
+    fid_naming naming;
     fid_name_parsed parsed;
     fid_error err;
     lua_settop(L, 2);
     if (lua_type(L, 1) != LUA_TSTRING) {
         return fid_raisef(L, FID_INVALID, NULL, "fid.name.parse takes a name, not %s", fid_value_kind(L, 1));
     }
-    if (!lua_isnil(L, 2)) {
-        fid_naming_read(L, 2, &naming);
-    }
+    fid_naming_read(L, 2, &naming);
     if (fid_name_parse(&naming, lua_tostring(L, 1), &parsed, &err) != FID_OK) {
         return fid_raise(L, &err);
     }

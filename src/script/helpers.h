@@ -1,7 +1,6 @@
 #ifndef FID_SCRIPT_HELPERS_H
 #define FID_SCRIPT_HELPERS_H
 
-#include "rig/naming.h"
 #include "rig/source.h"
 
 #include <lua.h>
@@ -18,8 +17,5 @@ bool fid_outline_get(lua_State *L, int index, fid_strokes *out);
 
 /// True if the value is a curve (fid.curve{}). Its points live as long as the value.
 bool fid_curve_get(lua_State *L, int index, fid_curve *out);
-
-/// Reads the table of a naming (template, index, sides, roles) over `*out`, which holds what is not given; checks it.
-void fid_naming_read(lua_State *L, int index, fid_naming *out);
 
 #endif

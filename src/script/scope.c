@@ -105,12 +105,14 @@ int32_t fid_scope_origin(lua_State *L, fid_rig *rig) {
     const char *folder = fid_host_folder(fid_host_of(L));
     int32_t used_at = -1;
     for (int i = count - 1; i >= 0; i--) {
-        char file[PATH_ROOM] = "";
-        if (places[i].file != NULL) {
-            make_relative(folder, places[i].file, file);
+        char file[PATH_ROOM];
+        if (places[i].file == NULL) {
+            // Code that no file holds makes nothing that could be looked up.
+            continue;
         }
+        make_relative(folder, places[i].file, file);
         fid_origin origin = {
-            .file = places[i].file != NULL ? file : NULL,
+            .file = file,
             .line = places[i].line,
             .module = places[i].module,
             .instance = places[i].instance,

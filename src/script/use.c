@@ -121,6 +121,12 @@ static void add_module(lua_State *L, fid_rig *rig, const char *label) {
         return;
     }
     *space = '\0';
+    for (int32_t i = 0; i < rig->modules.count; i++) {
+        const fid_module_mark *known = &rig->modules.at[i];
+        if (strcmp(known->name, name) == 0 && strcmp(known->version, space + 1) == 0) {
+            return;
+        }
+    }
     write_digest(L, name, digest);
     fid_module_mark mark = {.name = name, .version = space + 1, .sha256 = digest};
     fid_error err;
@@ -133,9 +139,8 @@ static void add_module(lua_State *L, fid_rig *rig, const char *label) {
 static void add_modules(lua_State *L, fid_rig *rig, const char *label, int32_t first_origin) {
     add_module(L, rig, label);
     for (int32_t i = first_origin; i < rig->origins.count; i++) {
-        const char *module = rig->origins.at[i].module;
-        if (module != NULL && (i == first_origin || module != rig->origins.at[i - 1].module)) {
-            add_module(L, rig, module);
+        if (rig->origins.at[i].module != NULL) {
+            add_module(L, rig, rig->origins.at[i].module);
         }
     }
 }
