@@ -339,7 +339,11 @@ static void fill_bones(const fid_lowering *lowering, fid_program_bone *bones, fi
 static void fill_channels(const fid_lowering *lowering, const fid_program *program, float *rest, float *min, float *max,
                           bool *animatable, fid_program_bone *bones) {
     for (int32_t i = 0; i < program->channel_count; i++) {
-        fid_channel_info info = fid_rig_channel_info(lowering->rig, fid_program_channel_of(program, lowering->rig, i));
+        fid_channel channel = fid_program_channel_of(program, lowering->rig, i);
+        fid_channel_info info = {0, 0, 0, false}; // the place of a weight that a constraint does not have
+        if (fid_rig_has_channel(lowering->rig, channel)) {
+            info = fid_rig_channel_info(lowering->rig, channel);
+        }
         rest[i] = info.rest;
         min[i] = info.min;
         max[i] = info.max;
