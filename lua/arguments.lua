@@ -27,7 +27,7 @@ end
 
 -- A table that can be read and gone through, where a name that is not there is an error.
 function arguments.named(values, what)
-  return setmetatable(values, {
+  setmetatable(values, {
     __index = function(_, key)
       local names = {}
       for name in pairs(values) do
@@ -39,11 +39,13 @@ function arguments.named(values, what)
       core.raise("unknown", key, ("%s has no '%.64s'%s"):format(what, key, hint))
     end,
   })
+  return values
 end
 
 -- What a script holds of a value of ours: it can be read, not changed.
 function arguments.handle(values, what)
-  return setmetatable({}, {
+  local handle = {}
+  setmetatable(handle, {
     __index = arguments.named(values, what),
     __newindex = function(_, key)
       core.raise("locked", nil, ("%s cannot be changed: '%.64s' cannot be set"):format(what, tostring(key)))
@@ -51,6 +53,7 @@ function arguments.handle(values, what)
     __tostring = function() return what end,
     __name = what,
   })
+  return handle
 end
 
 return arguments

@@ -325,3 +325,5 @@ function schema.complete(declared, values, about)
   for _, name in ipairs(names) do local _ = values[name] end
   return values
 end
+
+return schema
