@@ -8,6 +8,7 @@
 #include "script/helpers.h"
 #include "script/host.h"
 #include "script/raise.h"
+#include "script/schemas.h"
 #include "script/scope.h"
 #include "script/value.h"
 
@@ -359,8 +360,12 @@ static const fid_object_class bone_class = {.kind = FID_OBJECT_BONE,
                                             .get = get_attribute,
                                             .methods = bone_methods,
                                             .meta = bone_meta};
-static const luaL_Reg spot_meta[] = {{"__point", place_spot_here}, {"__add", add}, {"__sub", subtract},
-                                     {"__mul", multiply},          {"__div", divide}, {"__unm", negate},
+static const luaL_Reg spot_meta[] = {{"__point", place_spot_here},
+                                     {"__add", add},
+                                     {"__sub", subtract},
+                                     {"__mul", multiply},
+                                     {"__div", divide},
+                                     {"__unm", negate},
                                      {NULL, NULL}};
 static const fid_object_class spot_class = {.kind = FID_OBJECT_SPOT,
                                             .name = "point on a bone",
@@ -370,8 +375,8 @@ static const fid_object_class spot_class = {.kind = FID_OBJECT_SPOT,
 static const fid_object_class channels_class = {
     .kind = FID_OBJECT_CHANNELS, .name = "list of channels", .item = push_channel};
 
-fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_rig *rig, fid_arena *arena,
-                                float extent, const char *shape) {
+fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_rig *rig, fid_arena *arena, float extent,
+                                const char *shape) {
     fid_outline_def def = fid_outline_default();
     fid_outline_id id = {{0, 0}};
     fid_error err;
@@ -507,7 +512,7 @@ typedef struct bone_filter {
 } bone_filter;
 
 #define FILTER(key, type, choices, doc) \
-    {#key, type, 0, offsetof(bone_filter, key), "", 0, 0, 0, choices, FID_REFLECT_NONE, doc}
+    { #key, type, 0, offsetof(bone_filter, key), "", 0, 0, 0, choices, FID_REFLECT_NONE, doc }
 static const fid_field filter_fields[] = {
     FILTER(role, FID_TYPE_CHOICE, fid_role_names, "Bones of this role only"),
     FILTER(side, FID_TYPE_CHOICE, fid_side_names, "Bones of this side only"),
@@ -534,8 +539,7 @@ static bool has_tag(const fid_words *tags, const char *tag) {
 static bool fits(const bone_filter *filter, const fid_bone_def *def) {
     const char *id = def->id != NULL ? def->id : "";
     return (filter->role < 0 || filter->role == def->role) && (filter->side < 0 || filter->side == def->side) &&
-           (filter->level < 0 || filter->level == def->level) &&
-           (filter->id == NULL || strcmp(filter->id, id) == 0) &&
+           (filter->level < 0 || filter->level == def->level) && (filter->id == NULL || strcmp(filter->id, id) == 0) &&
            (filter->part == NULL || strcmp(filter->part, def->part) == 0) &&
            (filter->tag == NULL || has_tag(&def->tags, filter->tag)) &&
            (fid_handle_is_null(filter->display_set.handle) ||

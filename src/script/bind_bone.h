@@ -26,14 +26,15 @@ void fid_point_push(lua_State *L, fid_vec3 point);
 /// A point that the running code gave, in the rig; and back.
 fid_vec3 fid_point_reflect(lua_State *L, fid_vec3 point);
 
-/// What every call that makes bones does with the table of arguments at `table`, after its fields were read: role, channels, id, side and
-/// parent where they are not given, ranges reflected in the mirrored world, and the origin.
+/// What every call that makes bones does with the table of arguments at `table`, after its fields were read: role,
+/// channels, id, side and parent where they are not given, ranges reflected in the mirrored world, and the origin.
 void fid_bone_complete(lua_State *L, int table, const char *call, fid_rig *rig, int32_t role, fid_arena *arena,
                        fid_bone_def *def);
 
-/// The outline of the table of arguments at `table`: an outline, the name of a shape, which is made with the largest extent `extent`
-/// (metres), the name of an outline of the rig, or false for none; `shape` is meant where nothing is given (NULL: none).
-fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_rig *rig, fid_arena *arena,
-                                float extent, const char *shape);
+/// The outline of the table of arguments at `table`: an outline, the name of a shape, which is made with the largest
+/// extent `extent` (metres), the name of an outline of the rig, or false for none; `shape` is meant where nothing is
+/// given (NULL: none).
+fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_rig *rig, fid_arena *arena, float extent,
+                                const char *shape);
 
 #endif

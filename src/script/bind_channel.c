@@ -97,7 +97,8 @@ static void get_attribute(lua_State *L, int attribute) {
 
 static int is_equal(lua_State *L) {
     const fid_channel *a = fid_object_test(L, 1, FID_OBJECT_CHANNEL), *b = fid_object_test(L, 2, FID_OBJECT_CHANNEL);
-    lua_pushboolean(L, a != NULL && b != NULL && fid_object_box(L, 1) == fid_object_box(L, 2) && fid_channel_is(*a, *b));
+    lua_pushboolean(L,
+                    a != NULL && b != NULL && fid_object_box(L, 1) == fid_object_box(L, 2) && fid_channel_is(*a, *b));
     return 1;
 }
 

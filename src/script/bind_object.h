@@ -35,8 +35,8 @@ typedef struct fid_object_class {
     void (*get)(lua_State *L, int attribute); ///< pushes an attribute of the object at index 1
     void (*item)(lua_State *L); ///< pushes what stands for the key at index 2, which is a number or text that is
                                 ///< neither attribute nor method, and returns, or pushes nothing; or NULL
-    const luaL_Reg *methods; ///< or NULL
-    const luaL_Reg *meta;    ///< metamethods beside __index, __newindex and __metatable, or NULL
+    const luaL_Reg *methods;    ///< or NULL
+    const luaL_Reg *meta;       ///< metamethods beside __index, __newindex and __metatable, or NULL
 } fid_object_class;
 
 /// What the machine owns of one rig.

@@ -4,6 +4,7 @@
 #include "script/bind_object.h"
 #include "script/fields.h"
 #include "script/raise.h"
+#include "script/schemas.h"
 #include "script/scope.h"
 #include "script/value.h"
 

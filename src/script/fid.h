@@ -3,7 +3,7 @@
 
 #include "script/host.h"
 
-/// Makes what `require "fid"` gives. Once for each host, in a protected call.
+/// Makes what `require "fid"` gives. Once for each state, within a run.
 void fid_open(lua_State *L);
 
 #endif
