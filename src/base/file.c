@@ -202,7 +202,6 @@ static int open_by_walk(int folder, const char *path) {
         int next = openat(at, length > 0 ? part : ".", flags | O_NOFOLLOW);
         int number = errno;
         close(at);
-        // A link in the place of a folder is told as "not a folder" or as "a link", by the system's taste.
         errno = number;
         if (is_last) {
             return next;
@@ -217,7 +216,7 @@ static int open_beneath(int folder, const char *path) {
     struct open_how how = {.flags = READ_FLAGS, .resolve = RESOLVE_BENEATH | RESOLVE_NO_SYMLINKS};
     long file = syscall(SYS_openat2, folder, path, &how, sizeof how);
     // Older kernels do not know the call, and some sandboxes forbid it.
-    if (file >= 0 || (errno != ENOSYS && errno != EPERM && errno != EINVAL && errno != E2BIG)) {
+    if (file >= 0 || (errno != ENOSYS && errno != EPERM)) {
         return (int)file;
     }
 #endif

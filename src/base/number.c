@@ -70,7 +70,7 @@ static void write_integer_form(char out[64], const decimal *number) {
 static bool is_read_back(const decimal *number, float value) {
     char text[64];
     write_integer_form(text, number);
-    // Readers round to single precision at once or by way of a double; very rarely that differs, so both have to agree.
+    // Readers round to single precision at once or by way of a double, which need not be the same.
     return strtof(text, NULL) == value && (float)strtod(text, NULL) == value;
 }
 
@@ -120,7 +120,7 @@ int fid_number_write(char out[FID_NUMBER_SIZE], float value) {
         return write_zero(out);
     }
     float size = fabsf(value);
-    if (size < 1e9f && floorf(size) == size) {
+    if (size < 1e9f && (float)(long)size == size) {
         return snprintf(out, FID_NUMBER_SIZE, "%ld", (long)value);
     }
     // A decimal of 6 digits (FLT_DIG) survives the way to a normal float and back, so nothing shorter is missed by

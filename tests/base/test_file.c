@@ -35,7 +35,7 @@ ssize_t read(int file, void *bytes, size_t count) {
 
 long syscall(long number, ...) {
     static long (*next)(long, ...);
-    if (number == SYS_openat2 && is_kernel_old) {
+    if (number != SYS_openat2 || is_kernel_old) {
         errno = ENOSYS;
         return -1;
     }
@@ -43,14 +43,14 @@ long syscall(long number, ...) {
         void *found = dlsym(RTLD_NEXT, "syscall");
         memcpy(&next, &found, sizeof next);
     }
-    long args[6];
-    va_list list;
-    va_start(list, number);
-    for (int i = 0; i < 6; i++) {
-        args[i] = va_arg(list, long);
-    }
-    va_end(list);
-    return next(number, args[0], args[1], args[2], args[3], args[4], args[5]);
+    va_list args;
+    va_start(args, number);
+    int folder = va_arg(args, int);
+    const char *path = va_arg(args, const char *);
+    void *how = va_arg(args, void *);
+    size_t size = va_arg(args, size_t);
+    va_end(args);
+    return next(number, folder, path, how, size);
 }
 
 static void check_read(const char *path, size_t max_bytes, const char *bytes, size_t count) {

@@ -91,14 +91,16 @@ static void absent_texts_become_empty_or_stay_absent(void **state) {
     fid_report_clear(&report);
 }
 
+enum { PLACE_COUNT = 300 };
+
 static bool add_some(void *user) {
-    (void)user;
-    char longer[6000];
-    memset(longer, 'x', sizeof longer - 1);
-    longer[sizeof longer - 1] = '\0';
+    const char *text = user;
     fid_report report = {0};
-    fid_place place[] = {{longer, 1, longer, longer}};
-    fid_finding finding = {"S1", FID_ERROR, "shin", longer, longer, false, 0.0f, 0.0f, place, 1, longer};
+    fid_place places[PLACE_COUNT];
+    for (int i = 0; i < PLACE_COUNT; i++) {
+        places[i] = (fid_place){text, 1, text, text};
+    }
+    fid_finding finding = {"S1", FID_ERROR, text, text, text, false, 0.0f, 0.0f, places, PLACE_COUNT, text};
     for (int i = 0; i < 10; i++) {
         fid_report_add(&report, &finding);
     }
@@ -110,7 +112,23 @@ static bool add_some(void *user) {
 
 static void a_failed_allocation_is_remembered(void **state) {
     (void)state;
-    memory_fail_every(add_some, NULL);
+    // The length decides which of the copies needs a block of its own.
+    static char text[5001];
+    for (size_t length = 0; length < sizeof text; length = length * 3 + 1) {
+        memset(text, 'x', length);
+        memory_fail_every(add_some, text);
+    }
+}
+
+static void a_list_of_no_places_is_none(void **state) {
+    (void)state;
+    fid_place place = {"recipe.lua", 1, NULL, NULL};
+    fid_report report = {0};
+    fid_finding finding = {.code = "S1", .severity = FID_NOTE, .places = &place, .place_count = 0};
+    fid_report_add(&report, &finding);
+    assert_int_equal(report.findings.count, 1);
+    assert_null(report.findings.at[0].places);
+    fid_report_clear(&report);
 }
 
 int main(void) {
@@ -120,6 +138,7 @@ int main(void) {
         cmocka_unit_test(findings_keep_their_order_and_are_counted),
         cmocka_unit_test(absent_texts_become_empty_or_stay_absent),
         cmocka_unit_test(a_failed_allocation_is_remembered),
+        cmocka_unit_test(a_list_of_no_places_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -81,8 +81,20 @@ static bool add_all_kinds(void *user) {
     return done;
 }
 
+static bool add_formatted(void *user) {
+    (void)user;
+    fid_text text = {0};
+    for (int i = 0; i < 30; i++) {
+        fid_text_addf(&text, "%d of %d", i, 30);
+    }
+    bool done = !text.failed;
+    fid_text_clear(&text);
+    return done;
+}
+
 static void a_failed_allocation_is_remembered(void **state) {
     (void)state;
+    memory_fail_every(add_formatted, NULL);
     memory_fail_every(add_all_kinds, NULL);
 }
 
