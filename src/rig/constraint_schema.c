@@ -73,7 +73,7 @@ static const fid_field ik_fields[] = {
     {"swivel", FID_TYPE_AMOUNT, 0, AT(as.ik.swivel), "deg", -1e5f, 1e5f, 0, NULL, FID_REFLECT_NONE,
      "Turn of the plane of the bend, instead of a pole"},
     {"swivel_gain", FID_TYPE_NUMBER, FID_FIELD_FILE, AT(as.ik.swivel_gain), "", -1, 1, 1, NULL, FID_REFLECT_SIGN,
-     "1, or -1 in the mirrored world"},
+     "Sign of the swivel: 1, or -1 in the mirrored world"},
     {"soft", FID_TYPE_AMOUNT, 0, AT(as.ik.soft), "", 0, 0.5f, 0.02f, NULL, FID_REFLECT_NONE,
      "The part of its reach in which it slows down before it is straight"},
     {"reach", FID_TYPE_AMOUNT, 0, AT(as.ik.reach), "", 1, 4, 1, NULL, FID_REFLECT_NONE,
