@@ -104,7 +104,8 @@ void fid_object_add_class(lua_State *L, const fid_object_class *class) {
     lua_pushlightuserdata(L, address);
     lua_pushcclosure(L, show, 1);
     lua_setfield(L, -2, "__tostring");
-    lua_pushstring(L, class->name);
+    // In messages: "'to' is a Bone".
+    lua_pushfstring(L, "a %s", class->name);
     lua_setfield(L, -2, "__name");
     lua_pushboolean(L, 0);
     lua_setfield(L, -2, "__metatable");

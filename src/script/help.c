@@ -8,6 +8,7 @@
 #include "script/schemas.h"
 #include "script/value.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /// An argument that is no field of a record.
@@ -235,11 +236,14 @@ static void add_default(fid_text *out, const fid_field *field) {
     }
 }
 
-static void add_field(fid_text *out, const fid_field *field) {
+static void add_field(fid_text *out, const fid_schema *schema, const fid_field *field) {
+    char vector[64];
+    snprintf(vector, sizeof vector, "%s_vector", field->key);
+    bool or_vector = field->type == FID_TYPE_BONE && fid_schema_find(schema, vector) != NULL;
     fid_text_add(out, "  ");
     fid_text_add(out, field->type == FID_TYPE_SOURCES ? "source or sources" : field->key);
     fid_text_add(out, ": ");
-    fid_text_add(out, type_name(field->type));
+    fid_text_add(out, or_vector ? "Bone or direction" : type_name(field->type));
     for (int i = 0; field->type == FID_TYPE_CHOICE && field->choices[i] != NULL; i++) {
         fid_text_add(out, i > 0 ? ", " : " ");
         fid_text_add(out, field->choices[i]);
@@ -272,7 +276,7 @@ static void add_schema(fid_text *out, const call_text *call, const fid_schema *s
         bool is_out = (field->flags & FID_FIELD_FILE) != 0 || is_among(call->without, field->key) ||
                       (call->only != NULL && !is_among(call->only, field->key));
         if (!is_out) {
-            add_field(out, field);
+            add_field(out, schema, field);
         }
     }
 }
