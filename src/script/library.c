@@ -40,6 +40,14 @@ static int take_metatable(lua_State *L) {
         }
         lua_pop(L, 1);
     }
+    // Lua goes through a circle of tables that stand for one another as functions without ever looking at the budget.
+    lua_pushliteral(L, "__call");
+    int callable = lua_rawget(L, 2);
+    if (callable != LUA_TNIL && callable != LUA_TFUNCTION) {
+        return fid_raisef(L, FID_INVALID, "__call", "setmetatable takes a function as '__call', not a value of type %s",
+                          lua_typename(L, callable));
+    }
+    lua_pop(L, 1);
     // The copy is never shown, so that nothing of the refused can be added later.
     lua_createtable(L, 0, 6);
     for (size_t i = 0; i < sizeof kept_names / sizeof kept_names[0]; i++) {
@@ -54,6 +62,7 @@ static int take_metatable(lua_State *L) {
     lua_pushvalue(L, 2);
     lua_rawsetp(L, 3, &original_key);
     lua_setmetatable(L, 1);
+    lua_settop(L, 1);
     return 1;
 }
 

@@ -42,9 +42,16 @@ static void get_short_name(lua_State *L, const char *chunk_name, char out[LUA_ID
 static void raise_syntax(lua_State *L, const char *chunk_name, const char *shown) {
     char name[LUA_IDSIZE];
     get_short_name(L, chunk_name, name);
-    const char *text = lua_tostring(L, -1);
     size_t length = strlen(name);
     fid_place place = {.file = shown};
+    fid_error err;
+    if (lua_type(L, -1) != LUA_TSTRING) {
+        // The parser reports all errors as text but one, which the message handler has seen.
+        fid_fail(&err, FID_LIMIT, "'%.300s' is nested too deeply", shown);
+        fid_error_about(&err, shown);
+        fid_raise_at(L, &err, &place, NULL);
+    }
+    const char *text = lua_tostring(L, -1);
     if (strncmp(text, name, length) == 0 && text[length] == ':') {
         const char *digits = text + length + 1;
         int32_t line = 0;
@@ -56,7 +63,6 @@ static void raise_syntax(lua_State *L, const char *chunk_name, const char *shown
             text = digits + 2;
         }
     }
-    fid_error err;
     fid_fail(&err, FID_SYNTAX, "%s", text);
     fid_error_about(&err, shown);
     fid_raise_at(L, &err, &place, NULL);
@@ -265,6 +271,7 @@ static int require_file(lua_State *L) {
     }
     fid_path shown;
     fid_path_set(L, &shown, folder, relative);
+    fid_path_normalize(&shown);
     if (fid_loader_push_known(L, &files_key, shown.at)) {
         return 1;
     }

@@ -1,0 +1,2 @@
+-- expect: ok
+assert(math.random == nil and math.randomseed == nil)

@@ -1,0 +1,2 @@
+-- expect: error "attempt to index a nil value (global 'io')"
+io.open("/etc/passwd")

@@ -1,0 +1,2 @@
+-- expect: error "loop"
+local t = {} setmetatable(t, { __index = t }) return t.x

@@ -1,0 +1,4 @@
+-- expect: error "cannot resume dead coroutine"
+local call = coroutine.wrap(function() end)
+call()
+call()

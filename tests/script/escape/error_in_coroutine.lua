@@ -1,0 +1,2 @@
+-- expect: error "from inside"
+coroutine.wrap(function() error("from inside") end)()

@@ -1,0 +1,2 @@
+-- expect: error "first second"
+error("first\nsecond")

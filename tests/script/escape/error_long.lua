@@ -1,0 +1,2 @@
+-- expect: error "xxxxxxxxxx"
+error(("x"):rep(1000000))

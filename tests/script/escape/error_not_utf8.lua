@@ -1,0 +1,2 @@
+-- expect: error "bad ??"
+error("bad \255\254")

@@ -1,0 +1,2 @@
+-- expect: error "a script raised a table whose __tostring fails"
+error(setmetatable({}, { __tostring = function() error("again") end }))

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+error(setmetatable({}, { __tostring = function() while true do end end }))

@@ -1,0 +1,2 @@
+-- expect: error "a script raised a table without a message"
+error {}

@@ -1,0 +1,2 @@
+-- expect: exit 2 "need more than 64 MiB"
+coroutine.resume(coroutine.create(function() local t = {} for i = 1, 1e9 do t[i] = { {}, {} } end end))

@@ -1,0 +1,2 @@
+-- expect: exit 2 "the script"
+string.pack("c2000000000", "")

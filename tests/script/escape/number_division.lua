@@ -1,0 +1,2 @@
+-- expect: error "attempt to "
+return 1 // 0

@@ -1,0 +1,2 @@
+-- expect: error "requires itself"
+require "path_itself"

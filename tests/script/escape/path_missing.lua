@@ -1,0 +1,2 @@
+-- expect: error "there is no file"
+require "nothing.here"

@@ -1,0 +1,2 @@
+-- expect: error "require takes"
+require "..neighbor"

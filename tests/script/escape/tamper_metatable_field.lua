@@ -1,0 +1,2 @@
+-- expect: error "setmetatable does not take '__metatable'"
+setmetatable({}, { __metatable = 1 })

@@ -1,0 +1,2 @@
+-- expect: error "read-only"
+setmetatable(_ENV, { __index = print })

@@ -1,0 +1,2 @@
+-- expect: error "bad argument #1 to 'setmetatable'"
+setmetatable("", {})

@@ -1,0 +1,2 @@
+-- expect: error "setmetatable does not take '__mode'"
+setmetatable({}, { __mode = "k" })

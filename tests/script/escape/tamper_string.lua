@@ -1,0 +1,2 @@
+-- expect: error "'string' is read-only: 'rep' cannot be set"
+string.rep = nil

@@ -1,0 +1,2 @@
+-- expect: error "'table' is read-only"
+table.insert(table, print)

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+table.concat(setmetatable({}, { __index = function() return "" end }), "", math.mininteger, math.maxinteger)

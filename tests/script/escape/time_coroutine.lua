@@ -1,0 +1,2 @@
+-- expect: error "steps"
+coroutine.wrap(function() while true do end end)()

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+::again:: goto again

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+("x"):gsub("x", function() while true do end end)

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+while true do end

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+table.move({}, 1, 1 << 40, 2)

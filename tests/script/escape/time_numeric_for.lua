@@ -1,0 +1,2 @@
+-- expect: error "steps"
+for _ = 1, math.huge do end

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+while true do pcall(function() while true do end end) end

@@ -1,0 +1,2 @@
+-- expect: error "steps"
+pcall(function() while true do end end) return {}

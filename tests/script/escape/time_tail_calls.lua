@@ -1,0 +1,2 @@
+-- expect: error "steps"
+local function again() return again() end again()
