@@ -1,7 +1,7 @@
 #ifndef FID_CHECK_CHECK_H
 #define FID_CHECK_CHECK_H
 
-#include "program/program.h"
+#include "program/pose.h"
 
 /// One rule: what `fid rule CODE` prints.
 typedef struct fid_rule {
@@ -24,8 +24,12 @@ typedef struct fid_check_options {
     const char *except; ///< comma-separated codes, or NULL
     int32_t poses;      ///< random poses of the range tests
     uint64_t seed;      ///< of the random poses
+    /// Adds a pose as a document that shows a finding; NULL: findings of the range tests come without
+    /// (format/pose_write.h fits).
+    fid_code (*write_pose)(const fid_rig *rig, const fid_pose *pose, fid_text *out, fid_error *err);
 } fid_check_options;
 
+/// 500 poses of seed 1.
 fid_check_options fid_check_default(void);
 
 /// Tries all rules on a rig: compiles it (the problems found there are findings too), then each rule. Findings are

@@ -1,0 +1,96 @@
+#include "check/rules.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+const fid_rule fid_rules[] = {
+    {"N101",
+     "A name that is not rendered from the rig's naming, has a character that loaders refuse, is over 64 bytes, or is "
+     "not unique",
+     "Loaders rename such bones, and what was bound to the name is lost.",
+     "Change the part, id or index of the bone, or the naming of the rig, so that the name is rendered anew.",
+     "common practice, no source", FID_ERROR},
+    {"S201", "A cycle of bones that wait for each other, or a reference to nothing",
+     "No order of evaluation exists: an importer would lag a frame behind, or hang.",
+     "Take away one of the constraints that the finding names, or let one act from a bone that stands outside the "
+     "cycle.",
+     "A. B. Kahn 1962; R. Tarjan 1972", FID_ERROR},
+    {"S202", "A bone of no length, or points that lie on each other (closer than 1e-4 of the height)",
+     "Without a direction a bone cannot aim, and a chain cannot bend there.",
+     "Move the points apart, or leave one of them out.", "common practice, no source", FID_ERROR},
+    {"S204", "An ik chain that rests straight (under 3 degrees), or so nearly straight that its softening has no room",
+     "A straight chain cannot tell which way it bends; one without room snaps as it reaches full length.",
+     "Bend the guides by 3 degrees or more (two equal bones: 23 degrees for a softening of 2 %), give bend_axis, or "
+     "lower soft.",
+     "calculated from the chain at rest", FID_ERROR},
+    {"S205", "An ik chain that cannot fold, or that has too many segments",
+     "Its end comes no nearer to its base, so that most goals cannot be met.",
+     "Bend the guides less, or change bend_shares.", "calculated from the chain at rest", FID_ERROR},
+    {"S209", "Rest is not rest: a bone moves although every channel is at its default",
+     "Skin and animation are bound to the rest frames: the model would jump as soon as the rig is solved.",
+     "Place the source of the constraint where it belongs at rest (the goal of an ik on the end of its chain), or use "
+     "offset \"rest\".",
+     "the contract of the mathematics: 1e-5 of the height, 0.01 degrees", FID_ERROR},
+    {"P413", "A pose that gives what is not a finite number, or depends on the poses before it",
+     "One broken matrix makes the whole character vanish, and a result that depends on history cannot be reproduced.",
+     "Keep the finding's pose and report it with the rig: this is a fault of the program.",
+     "the contract of the mathematics", FID_ERROR},
+};
+
+const int32_t fid_rule_count = sizeof fid_rules / sizeof fid_rules[0];
+
+const fid_rule *fid_rule_find(const char *code) {
+    for (int32_t i = 0; i < fid_rule_count; i++) {
+        if (strcmp(fid_rules[i].code, code) == 0) {
+            return &fid_rules[i];
+        }
+    }
+    return NULL;
+}
+
+static void add(fid_check *check, const char *code, const char *subject, int32_t origin, const fid_check_detail *detail,
+                const char *message) {
+    fid_place places[16];
+    fid_text pose = {0};
+    if (detail->pose && check->options->write_pose) {
+        fid_error err;
+        check->failed |= check->options->write_pose(check->rig, detail->pose, &pose, &err) != FID_OK;
+    }
+    fid_finding finding = {
+        .code = code,
+        .severity = detail->severity,
+        .subject = subject,
+        .message = message,
+        .hint = fid_rule_find(code)->mend,
+        .has_value = detail->has_value,
+        .value = detail->value,
+        .threshold = detail->threshold,
+        .places = places,
+        .place_count = fid_rig_places(check->rig, origin, places, 16),
+        .pose = pose.count > 0 ? pose.at : NULL,
+    };
+    fid_report_add(check->report, &finding);
+    check->failed |= check->report->failed;
+    fid_text_clear(&pose);
+}
+
+void fid_check_add(fid_check *check, const char *code, const char *subject, int32_t origin, const char *format, ...) {
+    char message[FID_ERROR_MESSAGE_SIZE];
+    fid_check_detail detail = {.severity = fid_rule_find(code)->worst};
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(message, sizeof message, format, args);
+    va_end(args);
+    add(check, code, subject, origin, &detail, message);
+}
+
+void fid_check_add_detail(fid_check *check, const char *code, const char *subject, int32_t origin,
+                          const fid_check_detail *detail, const char *format, ...) {
+    char message[FID_ERROR_MESSAGE_SIZE];
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(message, sizeof message, format, args);
+    va_end(args);
+    add(check, code, subject, origin, detail, message);
+}

@@ -1,0 +1,39 @@
+#ifndef FID_CHECK_RULES_H
+#define FID_CHECK_RULES_H
+
+#include "check/check.h"
+
+/// Private to this room: what the families of rules share.
+typedef struct fid_check {
+    const fid_rig *rig;
+    const fid_program *program; ///< NULL where the rig does not compile
+    const fid_check_options *options;
+    fid_report *report;
+    bool failed; ///< no memory
+} fid_check;
+
+/// Adds a finding about an element written at `origin`. The severity, and the hint where `hint` is NULL, are the
+/// rule's.
+FID_PRINTF(5, 6)
+void fid_check_add(fid_check *check, const char *code, const char *subject, int32_t origin, const char *format, ...);
+
+/// As fid_check_add, milder or with a value and its threshold, and the pose that shows it (may be NULL).
+typedef struct fid_check_detail {
+    fid_severity severity;
+    bool has_value;
+    float value, threshold;
+    const fid_pose *pose;
+} fid_check_detail;
+
+FID_PRINTF(6, 7)
+void fid_check_add_detail(fid_check *check, const char *code, const char *subject, int32_t origin,
+                          const fid_check_detail *detail, const char *format, ...);
+
+/// One rule each.
+void fid_check_names(fid_check *check);     ///< N101
+void fid_check_lengths(fid_check *check);   ///< S202
+void fid_check_softening(fid_check *check); ///< S204, where there is a program
+void fid_check_rest(fid_check *check);      ///< S209
+void fid_check_finite(fid_check *check);    ///< P413
+
+#endif

@@ -1,0 +1,41 @@
+#include "check/rules.h"
+#include "math/scalar.h"
+
+void fid_check_lengths(fid_check *check) {
+    const fid_rig *rig = check->rig;
+    float least = 1e-4f * rig->height;
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        const fid_bone *bone = &rig->bones.at[i];
+        if (!(bone->def.length >= least)) {
+            fid_check_detail detail = {FID_ERROR, true, bone->def.length, least, NULL};
+            fid_check_add_detail(check, "S202", bone->name, bone->def.origin, &detail,
+                                 "bone '%s' is %g m long: base and tip lie on each other", bone->name,
+                                 (double)bone->def.length);
+        }
+    }
+}
+
+void fid_check_softening(fid_check *check) {
+    const fid_program *program = check->program;
+    for (int32_t i = 0; i < program->bone_count; i++) {
+        const fid_program_bone *bone = &program->bones[i];
+        for (int32_t j = 0; j < bone->before; j++) {
+            const fid_op *op = &program->ops[bone->first_op + j];
+            if (op->kind != FID_OP_IK) {
+                continue;
+            }
+            const fid_program_ik *ik = &program->iks[op->index];
+            const fid_constraint *constraint = &check->rig->constraints.at[op->constraint];
+            // A softening that a channel gives is tried where it is largest.
+            double soft = (double)(ik->soft.channel < 0 ? ik->soft.value : ik->soft.hi);
+            double room = (ik->longest - ik->rest) / ik->longest;
+            if (room < soft * (1 - 1e-4)) {
+                fid_check_detail detail = {FID_WARNING, true, (float)room, (float)soft, NULL};
+                fid_check_add_detail(
+                    check, "S204", constraint->address, constraint->def.origin, &detail,
+                    "'%s' rests at %.1f %% of its longest reach: its softening of %.3g %% has room for %.3g %% only",
+                    constraint->address, 100 * (1 - room), 100 * soft, 100 * fmax(0, room));
+            }
+        }
+    }
+}
