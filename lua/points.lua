@@ -38,6 +38,23 @@ local function length_of(list)
   return length
 end
 
+-- The unit normal of the plane through the line along `direction` that lies nearest to the offsets of points from that
+-- line: square to the larger axis of their scatter. `normal`, square to the direction, is near it and tells the side.
+local function best_normal(offsets, direction, normal)
+  local other = direction:cross(normal)
+  local a, b, c = 0, 0, 0
+  for _, offset in ipairs(offsets) do
+    local x, y = offset:dot(normal), offset:dot(other)
+    a, b, c = a + x * x, b + x * y, c + y * y
+  end
+  local larger = (a + c) / 2 + math.sqrt(((a - c) / 2) ^ 2 + b * b)
+  local x, y = b, larger - a
+  if larger - c > y then x, y = larger - c, b end
+  local best = normal * y - other * x
+  if best:length() == 0 then return normal end
+  return (best:dot(normal) < 0 and -best or best):normalized()
+end
+
 -- The points laid flat into the plane in which they bend, and what one wants to know of such a row:
 -- first, last; length along the row; direction from first to last; bend, from that line towards the bend; normal of the
 -- plane, which is the `across` of a chain along the points. All directions are unit vectors.
@@ -52,17 +69,25 @@ function points.plane(list)
   end
   local direction = (last - first):normalized()
   normal = (normal - direction * normal:dot(direction)):normalized()
+  local offsets = {}
+  for i, point in ipairs(flat) do
+    local own = point - first
+    offsets[i] = own - direction * own:dot(direction)
+  end
+  normal = best_normal(offsets, direction, normal)
   local off, reach, bend = 0, 0, nil
   for i, point in ipairs(flat) do
     if i > 1 and point:distance(flat[i - 1]) > 0 then
       off = math.max(off, math.abs(90 - normal:angle(point - flat[i - 1])))
     end
   end
-  for i, point in ipairs(flat) do
-    local own = point - first
-    flat[i] = point - normal * own:dot(normal)
-    local away = flat[i] - first - direction * own:dot(direction)
+  for i, offset in ipairs(offsets) do
+    local away = offset - normal * offset:dot(normal)
+    flat[i] = flat[i] - normal * offset:dot(normal)
     if away:length() > reach then reach, bend = away:length(), away end
+  end
+  if not bend then
+    core.raise("range", nil, "fid.points.plane: the points bend, but lie on the line from the first to the last")
   end
   return {
     points = flat, first = flat[1], last = flat[#flat], length = length_of(flat), direction = direction,

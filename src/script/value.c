@@ -294,8 +294,11 @@ static int vec_index(lua_State *L) {
         lua_Integer i = lua_tointeger(L, 2);
         if (i >= 1 && i <= 3) {
             lua_pushnumber(L, i == 1 ? at->x : i == 2 ? at->y : at->z);
-            return 1;
+        } else {
+            // So that ipairs ends.
+            lua_pushnil(L);
         }
+        return 1;
     } else if (lua_type(L, 2) == LUA_TSTRING) {
         const char *key = lua_tostring(L, 2);
         if (key[0] >= 'x' && key[0] <= 'z' && key[1] == '\0') {
