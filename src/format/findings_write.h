@@ -1,0 +1,12 @@
+#ifndef FID_FORMAT_FINDINGS_WRITE_H
+#define FID_FORMAT_FINDINGS_WRITE_H
+
+#include "base/report.h"
+#include "base/text.h"
+
+/// Appends a report as a fid-findings document, with a final newline: one finding a line, in the order of the report,
+/// then the summary. Files of origins stand as they are.
+/// @return FID_OK, FID_NO_MEMORY
+FID_NODISCARD fid_code fid_findings_write(const fid_report *report, fid_text *out, fid_error *err);
+
+#endif
