@@ -99,14 +99,6 @@ static void raise_spent(lua_State *L, fid_host *host) {
 
 static void count(lua_State *L, lua_Debug *activation) {
     (void)activation;
-    fid_host *host = fid_host_of(L);
-    if (host->is_spent) {
-        raise_spent(L, host);
-    }
-    if (lua_gethookcount(L) != FID_HOST_STEP) {
-        // A coroutine left over from a run whose budget was used up.
-        lua_sethook(L, count, LUA_MASKCOUNT, FID_HOST_STEP);
-    }
     fid_host_charge(L, FID_HOST_STEP);
 }
 
