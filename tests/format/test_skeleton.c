@@ -124,6 +124,21 @@ static void a_bone_may_have_the_name_of_a_space(void **state) {
     end_both(rig, &text);
 }
 
+static void shares_that_nobody_gave_are_written_out(void **state) {
+    (void)state;
+    static const fid_vec3 points[] = {{0, 1, 0}, {0, 0.7f, 0.1f}, {0, 0.3f, 0.1f}, {0, 0.0f, 0}};
+    fid_rig *rig = rig_make(1);
+    fid_chain_id chain = rig_chain(rig, "limb", rig_none, points, 4, true, FID_LINKED);
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_IK);
+    def.chain = chain;
+    def.as.ik.goal = rig_source(rig_control(rig, "goal", rig_none, points[3], (fid_vec3){0, 0, 0}));
+    (void)rig_constrain(rig, &def);
+    fid_text text = skeleton_text(rig);
+    assert_text_contains(text.at, "\"bend_shares\": [1, 1]");
+    assert_reads_and_writes_itself(&text);
+    end_both(rig, &text);
+}
+
 static void what_is_read_is_what_was_written(void **state) {
     (void)state;
     fid_rig *rig = skeleton_whole();
@@ -213,6 +228,7 @@ int main(void) {
         cmocka_unit_test(only_channels_that_matter_are_listed),
         cmocka_unit_test(sources_are_written_in_their_short_forms),
         cmocka_unit_test(a_bone_may_have_the_name_of_a_space),
+        cmocka_unit_test(shares_that_nobody_gave_are_written_out),
         cmocka_unit_test(what_is_read_is_what_was_written),
         cmocka_unit_test(the_same_poses_give_the_same_matrices),
         cmocka_unit_test(every_allocation_may_fail),
