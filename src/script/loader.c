@@ -68,9 +68,15 @@ static void raise_syntax(lua_State *L, const char *chunk_name, const char *shown
     fid_raise_at(L, &err, &place, NULL);
 }
 
+/// How many bytes the mark of UTF-8 takes at the begin of a text.
+static size_t measure_mark(const char *bytes, size_t count) {
+    return count >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+}
+
 /// Why bytes are no Lua text, or NULL.
 static const char *find_flaw(const char *bytes, size_t count) {
-    if (count > 0 && bytes[0] == LUA_SIGNATURE[0]) {
+    size_t begin = measure_mark(bytes, count);
+    if (count > begin && bytes[begin] == LUA_SIGNATURE[0]) {
         return "is a compiled chunk; only Lua text is read";
     }
     if (count > FID_LIMIT_SOURCE) {
@@ -81,10 +87,9 @@ static const char *find_flaw(const char *bytes, size_t count) {
 
 /// Parses; the function, or the parser's error, is on top of the stack then. Nothing raises.
 static int parse(lua_State *L, const char *bytes, size_t count, const char *chunk_name) {
-    if (count >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0) {
-        bytes += 3;
-        count -= 3;
-    }
+    size_t begin = measure_mark(bytes, count);
+    bytes += begin;
+    count -= begin;
     if (count > 0 && bytes[0] == '#') {
         // A first line for the shell; its end stays, so that lines keep their numbers.
         while (count > 0 && bytes[0] != '\n') {
