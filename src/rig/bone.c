@@ -99,7 +99,9 @@ const fid_schema fid_place_schema = {"place", "How a bone is placed at rest", si
                                      sizeof place_fields / sizeof place_fields[0]};
 
 static fid_code check_arguments(const fid_bone_place *place, bool world_aligned, fid_error *err) {
-    fid_code code = fid_schema_check(&fid_place_schema, place, NULL, err);
+    fid_bone_place given = *place;
+    given.frame = place->has_frame ? place->frame : FID_FRAME_IDENTITY;
+    fid_code code = fid_schema_check(&fid_place_schema, &given, NULL, err);
     if (code != FID_OK) {
         return code;
     }

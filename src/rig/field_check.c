@@ -58,7 +58,7 @@ static fid_code check_share(const checking *c, const char *what, float value) {
 }
 
 static fid_code gone(const checking *c, const char *kind) {
-    return fid_fail(c->err, FID_STALE, "'%s' is a %s that is gone", c->field->key, kind);
+    return fid_fail(c->err, FID_STALE, "'%s': the %s is gone", c->field->key, kind);
 }
 
 static fid_code missing(const checking *c) { return fid_fail(c->err, FID_INVALID, "'%s' is missing", c->field->key); }

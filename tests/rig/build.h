@@ -16,12 +16,12 @@ static inline void build_ok_at(fid_code code, const fid_error *err, const char *
 #define build_ok(call) build_ok_at((call), &err, __FILE__, __LINE__)
 
 /// Fails unless a call is refused with this code and a message that contains `part`.
-#define build_refused(call, expected, part)           \
-    do {                                              \
-        err = (fid_error){0};                         \
-        assert_int_equal((call), (expected));         \
-        assert_int_equal(err.code, (expected));       \
-        assert_text_contains(err.message, (part));    \
+#define build_refused(call, expected, part)        \
+    do {                                           \
+        err = (fid_error){0};                      \
+        assert_int_equal((call), (expected));      \
+        assert_int_equal(err.code, (expected));    \
+        assert_text_contains(err.message, (part)); \
     } while (0)
 
 static inline fid_rig *build_rig(void) {

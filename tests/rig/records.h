@@ -183,22 +183,15 @@ static inline void record_same_spaces(const fid_space_list *a, const fid_space_l
 
 /// Fails unless both records have equal content in this field; lists by content.
 static inline void record_same_field(const fid_field *field, const record *a, const record *b) {
-    static const size_t sizes[] = {[FID_TYPE_BOOLEAN] = sizeof(bool),
-                                   [FID_TYPE_NUMBER] = sizeof(float),
-                                   [FID_TYPE_CHOICE] = sizeof(int32_t),
-                                   [FID_TYPE_INDEX] = 3 * sizeof(int32_t),
-                                   [FID_TYPE_VECTOR] = sizeof(fid_vec3),
-                                   [FID_TYPE_FRAME] = sizeof(fid_frame),
-                                   [FID_TYPE_BONE] = sizeof(fid_bone_id),
-                                   [FID_TYPE_CHAIN] = sizeof(fid_chain_id),
-                                   [FID_TYPE_SET] = sizeof(fid_set_id),
-                                   [FID_TYPE_OUTLINE] = sizeof(fid_outline_id),
-                                   [FID_TYPE_CHANNEL] = sizeof(fid_channel),
-                                   [FID_TYPE_AMOUNT] = sizeof(fid_amount),
-                                   [FID_TYPE_SOURCE] = sizeof(fid_source),
-                                   [FID_TYPE_AXES] = sizeof(uint32_t),
-                                   [FID_TYPE_TAKES] = sizeof(uint32_t),
-                                   [FID_TYPE_AXIS_RANGE] = sizeof(fid_axis_range)};
+    static const size_t sizes[] = {
+        [FID_TYPE_BOOLEAN] = sizeof(bool),        [FID_TYPE_NUMBER] = sizeof(float),
+        [FID_TYPE_CHOICE] = sizeof(int32_t),      [FID_TYPE_INDEX] = 3 * sizeof(int32_t),
+        [FID_TYPE_VECTOR] = sizeof(fid_vec3),     [FID_TYPE_FRAME] = sizeof(fid_frame),
+        [FID_TYPE_BONE] = sizeof(fid_bone_id),    [FID_TYPE_CHAIN] = sizeof(fid_chain_id),
+        [FID_TYPE_SET] = sizeof(fid_set_id),      [FID_TYPE_OUTLINE] = sizeof(fid_outline_id),
+        [FID_TYPE_CHANNEL] = sizeof(fid_channel), [FID_TYPE_AMOUNT] = sizeof(fid_amount),
+        [FID_TYPE_SOURCE] = sizeof(fid_source),   [FID_TYPE_AXES] = sizeof(uint32_t),
+        [FID_TYPE_TAKES] = sizeof(uint32_t),      [FID_TYPE_AXIS_RANGE] = sizeof(fid_axis_range)};
     const void *one = fid_member_of(field, a), *two = fid_member_of(field, b);
     switch (field->type) {
     case FID_TYPE_TEXT:

@@ -66,9 +66,8 @@ static inline void snapshot_rest(snapshot *to, const fid_rig *rig) {
     for (int32_t i = 0; i < rig->modules.count; i++) {
         snapshot_add(to, "module %s %s\n", rig->modules.at[i].name, rig->modules.at[i].version);
     }
-    snapshot_add(to, "drives %d names %d arena %lu placement %d\n", (int)rig->drives.count,
-                 (int)rig->names.count, (unsigned long)rig->arena.total,
-                 (int)fid_rig_bone_index(rig, rig->placement));
+    snapshot_add(to, "drives %d names %d arena %lu placement %d\n", (int)rig->drives.count, (int)rig->names.count,
+                 (unsigned long)rig->arena.total, (int)fid_rig_bone_index(rig, rig->placement));
 }
 
 static inline void snapshot_take(snapshot *to, const fid_rig *rig) {

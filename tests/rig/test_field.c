@@ -19,8 +19,8 @@ static void every_table_is_sound(void **state) {
             assert_true((field->type == FID_TYPE_CHOICE) == (field->choices != NULL));
             bool ranged = field->type == FID_TYPE_AMOUNT ||
                           (field->type == FID_TYPE_NUMBER && (field->flags & FID_FIELD_REQUIRED) == 0);
-            assert_true(!ranged || (field->min < field->max && field->min <= field->number &&
-                                    field->number <= field->max));
+            assert_true(!ranged ||
+                        (field->min < field->max && field->min <= field->number && field->number <= field->max));
         }
         assert_null(fid_schema_find(schema, "nothing"));
     }
@@ -29,16 +29,16 @@ static void every_table_is_sound(void **state) {
 static void keys_stand_in_the_order_of_files(void **state) {
     (void)state;
     // The example of the skeleton file.
-    static const char *const ik[] = {"chain",       "goal",      "pole",           "swivel", "swivel_gain",
-                                     "soft",        "reach",     "length",         "bend_shares",
-                                     "bend_axis",   "match_rotation", "weight",    "apply"};
+    static const char *const ik[] = {"chain",          "goal",   "pole",   "swivel",      "swivel_gain",
+                                     "soft",           "reach",  "length", "bend_shares", "bend_axis",
+                                     "match_rotation", "weight", "apply"};
     const fid_schema *schema = fid_constraint_schemas[FID_CONSTRAINT_IK];
     assert_int_equal(schema->count, sizeof ik / sizeof ik[0]);
     for (int32_t i = 0; i < schema->count; i++) {
         assert_string_equal(schema->fields[i].key, ik[i]);
     }
-    static const char *const bone[] = {"parent", "role",  "rest",        "length",  "takes", "rotation_order",
-                                       "level",  "display_set", "outline", "tags"};
+    static const char *const bone[] = {"parent",         "role",  "rest",        "length",  "takes",
+                                       "rotation_order", "level", "display_set", "outline", "tags"};
     size_t next = 0;
     for (int32_t i = 0; i < fid_bone_schema.count; i++) {
         if ((fid_bone_schema.fields[i].flags & FID_FIELD_SCRIPT) == 0) {
@@ -473,11 +473,9 @@ static void references_are_visited_in_order(void **state) {
         fid_constraint_kind kind;
         const char *text;
     } cases[] = {
-        {FID_CONSTRAINT_FOLLOW,
-         "bone=one_deform sources=one_deform sources=two_deform sources=slider weight=slider "},
+        {FID_CONSTRAINT_FOLLOW, "bone=one_deform sources=one_deform sources=two_deform sources=slider weight=slider "},
         {FID_CONSTRAINT_AIM, "bone=one_deform source=one_deform source=two_deform up=one_deform weight=slider "},
-        {FID_CONSTRAINT_SPAN,
-         "bone=one_deform source=one_deform source=two_deform keep_volume=slider weight=slider "},
+        {FID_CONSTRAINT_SPAN, "bone=one_deform source=one_deform source=two_deform keep_volume=slider weight=slider "},
         {FID_CONSTRAINT_IK,
          "chain=leg_01_helper chain=leg_02_helper chain=leg_03_helper goal=one_deform goal=two_deform "
          "pole=one_deform pole=two_deform swivel=slider soft=slider reach=slider length=slider "
@@ -514,8 +512,8 @@ static bool copy_all(void *user) {
         fid_arena arena = {0};
         record r;
         record_fill(c->of, schema, &r);
-        fid_code code = c->mirror ? fid_schema_mirror(schema, &r, &arena, NULL)
-                                  : fid_schema_copy(schema, &r, &arena, NULL);
+        fid_code code =
+            c->mirror ? fid_schema_mirror(schema, &r, &arena, NULL) : fid_schema_copy(schema, &r, &arena, NULL);
         done = code == FID_OK;
         fid_arena_clear(&arena);
     }

@@ -79,9 +79,9 @@ static void names_and_addresses_read_back(void **state) {
                 id[used++] = '.';
                 make_word(&source, id + used, 6);
             }
-            fid_name_fields fields = fields_of(pick(&source, 3) > 0 ? id : NULL, part, pick(&source, 3),
-                                               pick(&source, 10000), pick(&source, 120), (fid_side)pick(&source, 3),
-                                               (fid_role)pick(&source, 3));
+            fid_name_fields fields =
+                fields_of(pick(&source, 3) > 0 ? id : NULL, part, pick(&source, 3), pick(&source, 10000),
+                          pick(&source, 120), (fid_side)pick(&source, 3), (fid_role)pick(&source, 3));
             if (fid_name_fields_check(&namings[k], &fields, NULL) != FID_OK) {
                 continue; // a word of a side or role by chance
             }
@@ -112,12 +112,25 @@ static void a_single_word_is_the_part(void **state) {
 
 static void text_that_was_not_rendered_is_no_name(void **state) {
     (void)state;
-    static const char *const texts[] = {
-        "",           "shin",         "leg1_shin",       "leg1_shin_2_left_control", "leg1_shin_02_left_controls",
-        "_deform",    "Shin_deform",  "a_b_c_deform",    "shin__deform",             "shin_02-3_deform",
-        "1_deform",   "left_deform",  "a-_shin_deform",  "shin_10000_deform",        "shin_deform ",
-        "shin_002_deform", "control", "shin_left_02_deform",
-        "averylongwordthatgoesonandonandonandonandonandonandonandon_01_left_control"};
+    static const char *const texts[] = {"",
+                                        "shin",
+                                        "leg1_shin",
+                                        "leg1_shin_2_left_control",
+                                        "leg1_shin_02_left_controls",
+                                        "_deform",
+                                        "Shin_deform",
+                                        "a_b_c_deform",
+                                        "shin__deform",
+                                        "shin_02-3_deform",
+                                        "1_deform",
+                                        "left_deform",
+                                        "a-_shin_deform",
+                                        "shin_10000_deform",
+                                        "shin_deform ",
+                                        "shin_002_deform",
+                                        "control",
+                                        "shin_left_02_deform",
+                                        "averylongwordthatgoesonandonandonandonandonandonandonandon_01_left_control"};
     fid_error err = {0};
     fid_name_parsed back;
     fid_naming naming = fid_naming_default();
