@@ -117,13 +117,14 @@ static void push_node(lua_State *L, const fid_json_node *node, const char *shown
 /// Parses the text and pushes its value; `held` is on the stack.
 static void push_json(lua_State *L, holding *held, const char *text, size_t count, const char *shown) {
     fid_host_charge(L, (int64_t)(count / 8));
-    if (fid_json_open(&held->json, text, count, shown, &held->report) != FID_OK) {
+    fid_code code = fid_json_open(&held->json, text, count, shown, &held->report);
+    if (code != FID_OK) {
         fid_error err;
         int32_t line = 0;
         fid_fail(&err, FID_NO_MEMORY, "out of memory");
         if (held->report.findings.count > 0) {
             const fid_finding *finding = &held->report.findings.at[0];
-            fid_fail(&err, FID_SYNTAX, "%s", finding->message);
+            fid_fail(&err, code, "%s", finding->message);
             line = finding->place_count > 0 ? finding->places[0].line : 0;
         }
         raise_in_file(L, &err, shown, line);
