@@ -90,7 +90,7 @@ static void value_of_a_wrong_type_is_refused_with_the_right_one(void **state) {
          "\"none\" or a frame"},
         {"rig:slider{on = root, name = 'a', choices = 'a'}", "'choices' is a text"},
         {"rig:drive{to = root, from = root}", "'to' is a Bone; it takes a Channel"},
-        {"rig:display_set{name = 'a', color = 'red'}", "it takes a color"},
+        {"rig:display_set{name = 'a', color = 'red'}", "takes a color such as"},
         {"rig:display_set{name = 'a', visible = 'yes'}", "true or false"},
         {"rig:control{part = 'a', at = {0, 0, 0}, outline = 'cirle'}", "did you mean 'circle'?"},
         {"rig:control{part = 'a', at = {0, 0, 0}, outline = 7}", "'outline' is a number"},
