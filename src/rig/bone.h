@@ -48,7 +48,7 @@ typedef struct fid_bone {
     const char *address;
     int32_t parent;     ///< index, or -1
     fid_frame rest;     ///< rigid, in rig space, derived
-    fid_chain_id chain; ///< null, or the chain that it was made for
+    fid_chain_id chain; ///< null, or the first chain that it belongs to
 } fid_bone;
 
 /// How a bone is placed in scripts: at and to, or frame, or aim and size; up or across. The record of fid_place_schema.
@@ -63,6 +63,7 @@ extern const fid_schema fid_place_schema;
 
 /// The rest frame in rig space and the length that `place` describes. `size` is the length where no other is given (0:
 /// FID_RANGE). `world_aligned`: without aim, to, up and across the frame stands along the axes of the rig.
+/// `frame` is read only where `has_frame`, which whoever fills the record from arguments sets with it.
 /// @return FID_OK, FID_INVALID (contradicting arguments), FID_RANGE (no length, hint along the aim)
 FID_NODISCARD fid_code fid_bone_place_resolve(const fid_bone_place *place, bool world_aligned, float size,
                                               fid_frame *rest, float *length, fid_error *err);

@@ -87,7 +87,8 @@ typedef struct fid_schema {
 void fid_schema_defaults(const fid_schema *schema, void *record);
 
 /// Checks a record: numbers finite and in range, choices known, handles alive, required fields there, shares at most 1,
-/// curves rising. The error names the key.
+/// curves rising. The error names the key, which is its subject. `rig` NULL: every handle but null is stale.
+/// @return FID_OK, FID_INVALID, FID_RANGE, FID_UNKNOWN (a choice), FID_STALE, FID_LIMIT (a list too long)
 FID_NODISCARD fid_code fid_schema_check(const fid_schema *schema, const void *record, const struct fid_rig *rig,
                                         fid_error *err);
 

@@ -58,7 +58,9 @@ FID_NODISCARD fid_code fid_rig_add_bone(fid_rig *rig, const fid_bone_def *def, f
 /// @return as fid_rig_add_bone; FID_RANGE where two points are closer than 1e-4 H [S202]
 FID_NODISCARD fid_code fid_rig_add_chain(fid_rig *rig, const fid_chain_def *def, fid_chain_id *out, fid_error *err);
 
-/// Makes a chain of bones that are there (in order; linked or fan is found out). FID_INVALID where they are neither.
+/// Makes a chain of bones that are there (in order; linked or fan is found out); bones of no chain become its own.
+/// @return FID_OK, FID_STALE, FID_INVALID (neither linked nor fan, a bone twice, none, an end bone alone),
+/// FID_NO_MEMORY
 FID_NODISCARD fid_code fid_rig_bind_chain(fid_rig *rig, const fid_bone_id *bones, int32_t count, bool with_end,
                                           int32_t origin, fid_chain_id *out, fid_error *err);
 
@@ -72,11 +74,13 @@ FID_NODISCARD fid_code fid_rig_add_drive(fid_rig *rig, const fid_drive_def *def,
 FID_NODISCARD fid_code fid_rig_add_set(fid_rig *rig, const fid_set_def *def, fid_set_id *out, fid_error *err);
 
 /// Adds an outline; without a name it gets one from `base` and a number ("circle1"), and an equal one that is there is
-/// given instead.
+/// given instead. With a name it is a new one, and FID_NAME_TAKEN where that is taken.
 FID_NODISCARD fid_code fid_rig_add_outline(fid_rig *rig, const fid_outline_def *def, const char *base,
                                            fid_outline_id *out, fid_error *err);
 
-/// Ranges of channels of a bone that is there, as files give them.
+/// Ranges of channels of a bone that is there, as files give them; the default lies within. A rollback does not undo it
+/// for bones and sliders from before its mark.
+/// @return FID_OK, FID_STALE, FID_RANGE, FID_INVALID (a weight, a slider with choices)
 FID_NODISCARD fid_code fid_rig_set_channel_range(fid_rig *rig, fid_channel channel, float min, float max,
                                                  bool animatable, fid_error *err);
 

@@ -199,6 +199,20 @@ static void namings_that_cannot_be_read_back_are_refused(void **state) {
     build_refused(fid_naming_check(&naming, &err), FID_INVALID, "longer");
 }
 
+static void a_name_that_would_be_misread_is_refused(void **state) {
+    (void)state;
+    fid_error err = {0};
+    fid_naming naming = fid_naming_default();
+    snprintf(naming.template_text, sizeof naming.template_text, "%s", "{id}z{part}_{role}");
+    build_ok(fid_naming_check(&naming, &err));
+    char name[FID_NAME_SIZE];
+    fid_name_fields fine = fields_of("a", "b", 0, 0, 0, FID_CENTER, FID_DEFORM);
+    build_ok(fid_name_render(&naming, &fine, name, &err));
+    assert_string_equal(name, "azb_deform");
+    fid_name_fields misread = fields_of(NULL, "azb", 0, 0, 0, FID_CENTER, FID_DEFORM);
+    build_refused(fid_name_render(&naming, &misread, name, &err), FID_INVALID, "could not be read back");
+}
+
 static void words_of_namings_are_checked(void **state) {
     (void)state;
     fid_error err = {0};
@@ -338,6 +352,7 @@ int main(void) {
         cmocka_unit_test(text_that_was_not_rendered_is_no_name),
         cmocka_unit_test(text_that_was_not_rendered_is_no_address),
         cmocka_unit_test(namings_that_cannot_be_read_back_are_refused),
+        cmocka_unit_test(a_name_that_would_be_misread_is_refused),
         cmocka_unit_test(words_of_namings_are_checked),
         cmocka_unit_test(fields_are_checked),
         cmocka_unit_test(what_the_template_cannot_carry_is_refused),
