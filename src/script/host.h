@@ -38,7 +38,7 @@ const char *fid_host_recipe(const fid_host *host);
 const char *fid_host_folder(const fid_host *host);
 
 /// Runs `body` in a protected call under watchdog, memory cap and budget; it finds `user` as a light userdata at index
-/// 1, its results are dropped. A run inside a run counts for the outer one.
+/// 1, its results are dropped. A run within a run is refused (FID_INVALID).
 ///
 /// An error is added to `report` with severity error: code "" or the one that the error value carries, subject,
 /// message, hint, places.
@@ -52,8 +52,7 @@ void fid_host_set_print(fid_host *host, fid_print_function function, void *user)
 void fid_host_print(fid_host *host, const char *line, size_t count);
 
 /// Names what runs, for the messages of memory cap and watchdog: "leg1 (left) of stretch_leg 1.0.0". Copied and cut at
-/// 159 bytes; NULL or
-/// "": nothing in particular. fid_host_enter and fid_host_leave set it by themselves.
+/// 159 bytes; NULL or "": nothing in particular. fid_host_enter and fid_host_leave set it by themselves.
 void fid_host_set_activity(fid_host *host, const char *activity);
 
 /// Charges `steps` to the budget and raises its error where it is used up. Bindings charge work that grows with their

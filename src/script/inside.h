@@ -12,6 +12,8 @@
 enum {
     /// After how many steps of the script machine the budget is looked at.
     FID_HOST_STEP = 1000,
+    /// Bytes of text that cost as much as one step.
+    FID_HOST_BYTES_PER_STEP = 8,
     FID_HOST_ACTIVITY_SIZE = 160
 };
 

@@ -11,9 +11,6 @@
 static const char library_key = 'l';
 static const char original_key = 'o';
 
-/// Bytes of text that cost one step of the budget.
-enum { BYTES_PER_STEP = 8 };
-
 /// What `setmetatable` copies. Anything else in the table is of no meaning there.
 static const char *const kept_names[] = {"__index", "__newindex", "__call", "__tostring", "__name", "__len",
                                          "__eq",    "__lt",       "__le",   "__concat",   "__unm",  "__add",
@@ -123,7 +120,7 @@ static int print(lua_State *L) {
     luaL_pushresult(&line);
     size_t length = 0;
     const char *text = lua_tolstring(L, -1, &length);
-    fid_host_charge(L, (int64_t)(length / BYTES_PER_STEP) + 100);
+    fid_host_charge(L, (int64_t)(length / FID_HOST_BYTES_PER_STEP) + 100);
     fid_host_print(fid_host_of(L), text, length);
     return 0;
 }
@@ -173,7 +170,7 @@ static int64_t sum_text(lua_State *L) {
             sum += lua_rawlen(L, i);
         }
     }
-    return (int64_t)(sum / BYTES_PER_STEP) + last;
+    return (int64_t)(sum / FID_HOST_BYTES_PER_STEP) + last;
 }
 
 static int call_charged(lua_State *L) {

@@ -6,9 +6,6 @@
 /// Texts, lists and coroutines of the library: work in C is charged to the budget or bounded by size, no address gets
 /// into a text, and an error of the budget goes through.
 
-/// Bytes that cost one step, and elements.
-enum { BYTES_PER_STEP = 8 };
-
 /// Raises where a text would be too long.
 static void check_length(lua_State *L, bool is_long_enough) {
     if (!is_long_enough) {
@@ -17,7 +14,9 @@ static void check_length(lua_State *L, bool is_long_enough) {
 }
 
 /// Lua counts in steps what C does in bytes.
-static void charge_bytes(lua_State *L, size_t bytes) { fid_host_charge(L, (int64_t)(bytes / BYTES_PER_STEP) + 1); }
+static void charge_bytes(lua_State *L, size_t bytes) {
+    fid_host_charge(L, (int64_t)(bytes / FID_HOST_BYTES_PER_STEP) + 1);
+}
 
 static int repeat(lua_State *L) {
     size_t length = 0;

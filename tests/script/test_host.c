@@ -116,6 +116,49 @@ static void errors_of_the_language_name_the_line_once(void **state) {
     assert_fails("error('marsh.lua:7: kept')", FID_INVALID, "marsh.lua:7: kept", 1);
 }
 
+static void any_value_that_is_raised_becomes_a_message(void **state) {
+    (void)state;
+    assert_fails("\nassert(false, print)", FID_INVALID, "a script raised a value of type function", 2);
+    assert_fails("assert(nil, 42)", FID_INVALID, "a script raised a value of type number", 1);
+    assert_fails("error {}", FID_INVALID, "a script raised a table without a message", 1);
+    assert_fails("error { message = 'own words' }", FID_INVALID, "own words", 1);
+    assert_fails("error { message = 'own words', kind = 'range' }", FID_RANGE, "own words", 1);
+    assert_fails("error(setmetatable({}, { __tostring = function() return 'shown' end }))", FID_INVALID, "shown", 1);
+    assert_fails("error(setmetatable({}, { __tostring = function() error('x') end }))", FID_INVALID,
+                 "a script raised a table whose __tostring fails", 1);
+    assert_fails("error { message = 'here', where = { { file = 'rigs/marsh.lua', line = 9 }, 5, {} } }", FID_INVALID,
+                 "here", 9);
+    assert_fails("error('a\\27[31mb\\nc')", FID_INVALID, "a?[31mb c", 1);
+}
+
+static void fields_of_an_error_are_cut_at_a_character(void **state) {
+    (void)state;
+    fid_host *host = open_host(NULL);
+    fid_report report = {0};
+    assert_int_equal(
+        run(host, "error { message = ('m'):rep(9999), subject = ('\xc3\xa9'):rep(99), hint = {} }", &report),
+        FID_INVALID);
+    const fid_finding *finding = &report.findings.at[0];
+    assert_int_equal(strlen(finding->message), FID_ERROR_MESSAGE_SIZE - 1);
+    // 47 characters of two bytes: one more would not leave room for the end.
+    assert_int_equal(strlen(finding->subject), 94);
+    assert_null(finding->hint);
+    fid_report_clear(&report);
+    fid_host_close(host);
+}
+
+static void a_loop_in_showing_an_error_ends_by_the_budget(void **state) {
+    (void)state;
+    const fid_limits limits = {.max_instructions = 100000};
+    fid_host *host = open_host(&limits);
+    fid_report report = {0};
+    assert_int_equal(run(host, "error(setmetatable({}, { __tostring = function() while true do end end }))", &report),
+                     FID_LIMIT);
+    assert_text_contains(report.findings.at[0].message, "more than 100000 steps");
+    fid_report_clear(&report);
+    fid_host_close(host);
+}
+
 static void errors_of_the_parser_name_the_line(void **state) {
     (void)state;
     assert_fails("local a = 1\nlocal = 2", FID_SYNTAX, "<name> expected near '='", 2);
@@ -189,6 +232,29 @@ static void an_instance_is_left_where_its_error_is_caught(void **state) {
                      FID_RANGE);
     assert_int_equal(report.findings.at[0].place_count, 1);
     assert_place(&report.findings.at[0].places[0], "rigs/marsh.lua", 4, "-", "-");
+    fid_report_clear(&report);
+    fid_host_close(host);
+}
+
+static int enter_and_leave(lua_State *L) {
+    fid_host *host = fid_host_of(L);
+    const fid_place use_site = {.file = "rigs/marsh.lua", .line = 4, .instance = "leg1", .module = "leg 1.0.0"};
+    fid_place places[FID_LIMIT_PLACES];
+    fid_error err;
+    if (fid_host_enter(host, &use_site, &err) != FID_OK) {
+        return fid_raise(L, &err);
+    }
+    int within = fid_host_places(L, places);
+    fid_host_leave(host);
+    fid_host_leave(host);
+    return within == 1 && places[0].line == 4 && fid_host_places(L, places) == 0 ? 0 : luaL_error(L, "places");
+}
+
+static void an_instance_is_entered_and_left(void **state) {
+    (void)state;
+    fid_host *host = open_host(NULL);
+    fid_report report = {0};
+    assert_int_equal(fid_host_run(host, enter_and_leave, NULL, &report), FID_OK);
     fid_report_clear(&report);
     fid_host_close(host);
 }
@@ -571,12 +637,16 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_good_script_leaves_no_finding),
         cmocka_unit_test(errors_of_the_language_name_the_line_once),
+        cmocka_unit_test(any_value_that_is_raised_becomes_a_message),
+        cmocka_unit_test(fields_of_an_error_are_cut_at_a_character),
+        cmocka_unit_test(a_loop_in_showing_an_error_ends_by_the_budget),
         cmocka_unit_test(errors_of_the_parser_name_the_line),
         cmocka_unit_test(level_two_blames_the_caller),
         cmocka_unit_test(deep_recursion_is_an_error),
         cmocka_unit_test(a_raised_error_keeps_code_subject_and_hint),
         cmocka_unit_test(an_error_in_an_instance_names_the_way_to_the_recipe),
         cmocka_unit_test(an_instance_is_left_where_its_error_is_caught),
+        cmocka_unit_test(an_instance_is_entered_and_left),
         cmocka_unit_test(modules_that_use_one_another_forever_are_an_error),
         cmocka_unit_test(places_are_found_through_coroutines),
         cmocka_unit_test(an_exceeded_budget_is_the_result_and_the_next_run_is_fresh),
