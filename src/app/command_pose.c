@@ -1,0 +1,69 @@
+#include "app/command.h"
+#include "app/load.h"
+#include "app/print.h"
+#include "format/pose_write.h"
+#include "format/solved_write.h"
+
+static const fid_option own[] = {
+    {"bones", 0, "PATTERN", "only bones whose name or address matches: * stands for any text, ? for one character"},
+    {"write-pose", 0, "FILE", "writes the channel values as a pose file, too"},
+    {"output", 'o', "FILE", "where to write the matrices; standard output unless told"},
+    {NULL, 0, NULL, NULL},
+};
+
+static int write_pose(const char *path, const fid_loaded *loaded, const fid_posed *posed, const char *const *inputs) {
+    fid_text text = {0};
+    fid_error err = {0};
+    fid_code code = fid_pose_write(loaded->rig, posed->pose, &text, &err);
+    int status = fid_exit_status(code);
+    if (code) {
+        fid_print_error(path, &err);
+    } else {
+        status = fid_print_output(path, &text, inputs, 1);
+    }
+    fid_text_clear(&text);
+    return status;
+}
+
+static int run(const fid_arguments *arguments) {
+    const char *inputs[] = {arguments->words.at[0], fid_arguments_last(arguments, "pose")};
+    const char *write_to = fid_arguments_last(arguments, "write-pose");
+    fid_loaded loaded;
+    fid_posed posed = {NULL, NULL};
+    int status = fid_load(inputs[0], arguments, &loaded);
+    if (status == FID_EXIT_FINE) {
+        status = fid_load_pose(inputs[0], &loaded, arguments, &posed);
+    }
+    if (status == FID_EXIT_FINE && write_to) {
+        status = write_pose(write_to, &loaded, &posed, inputs);
+    }
+    if (status == FID_EXIT_FINE) {
+        fid_text text = {0};
+        fid_error err = {0};
+        fid_code code = fid_solved_write(loaded.rig, posed.pose, fid_arguments_last(arguments, "bones"), &text, &err);
+        status = fid_exit_status(code);
+        if (code) {
+            fid_print_error(inputs[0], &err);
+        } else {
+            status = fid_print_output(fid_arguments_last(arguments, "output"), &text, inputs, 2);
+        }
+        fid_text_clear(&text);
+    }
+    fid_posed_clear(&posed);
+    fid_loaded_clear(&loaded);
+    return status;
+}
+
+static const fid_option *const tables[] = {fid_pose_options, own, fid_recipe_options_table, fid_common_options, NULL};
+
+const fid_command fid_command_pose = {
+    "pose",
+    "FILE [--pose P.json] [--set CHANNEL=VALUE]... [--bones PATTERN] [--write-pose FILE] [-o FILE]",
+    "solves one pose and prints matrices as JSON",
+    "    fid pose hobrundle.json --set leg1_foot_left_control.translation.y=0.3\n"
+    "    fid pose hobrundle.json --pose step.json --bones 'leg1_*' -o step-solved.json\n",
+    tables,
+    1,
+    1,
+    run,
+};

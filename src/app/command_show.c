@@ -1,0 +1,292 @@
+#include "app/command.h"
+#include "app/load.h"
+#include "app/print.h"
+
+#include <string.h>
+
+static void add_origin(const fid_loaded *loaded, int32_t origin, fid_text *out) {
+    fid_place places[16];
+    int32_t count = fid_rig_places(loaded->rig, origin, places, 16);
+    for (int32_t i = 0; i < count; i++) {
+        fid_text_addf(out, "%s%s:%d", i > 0 ? ", used at " : "", places[i].file ? places[i].file : "?",
+                      (int)places[i].line);
+        if (places[i].instance) {
+            fid_text_addf(out, " (%s of %s)", places[i].instance, places[i].module ? places[i].module : "a module");
+        }
+    }
+    fid_text_add(out, count > 0 ? "\n" : "not known\n");
+}
+
+/// Bones by parent: the first child and the next sibling of each, so that the tree is drawn without a search.
+typedef struct family {
+    int32_t *child, *next;
+} family;
+
+static bool make_family(const fid_rig *rig, family *out, int32_t *root) {
+    size_t count = (size_t)rig->bones.count;
+    out->child = fid_memory_get_zero(2 * count + 1, sizeof *out->child);
+    if (!out->child) {
+        return false;
+    }
+    out->next = out->child + count;
+    *root = -1;
+    for (int32_t i = rig->bones.count - 1; i >= 0; i--) {
+        out->child[i] = -1;
+    }
+    // Backwards, so that the first child comes first.
+    for (int32_t i = rig->bones.count - 1; i >= 0; i--) {
+        int32_t parent = rig->bones.at[i].parent;
+        int32_t *head = parent < 0 ? root : &out->child[parent];
+        out->next[i] = *head;
+        *head = i;
+    }
+    return true;
+}
+
+static void add_tree(const fid_rig *rig, const family *of, int32_t root, fid_text *out) {
+    // Walked, not recursed: a rig may be one chain of thousands of bones.
+    int32_t depth = 0;
+    for (int32_t bone = root; bone >= 0;) {
+        const fid_bone *at = &rig->bones.at[bone];
+        for (int32_t i = 0; i < depth && i < 40; i++) {
+            fid_text_add(out, "  ");
+        }
+        fid_text_addf(out, "%s%s\n", at->name, at->def.placement ? "  (placement)" : "");
+        if (of->child[bone] >= 0) {
+            bone = of->child[bone];
+            depth++;
+            continue;
+        }
+        while (bone >= 0 && of->next[bone] < 0) {
+            bone = rig->bones.at[bone].parent;
+            depth--;
+        }
+        bone = bone >= 0 ? of->next[bone] : -1;
+    }
+}
+
+static bool show_tree(const fid_loaded *loaded, fid_text *out) {
+    const fid_rig *rig = loaded->rig;
+    int32_t roles[3] = {0, 0, 0}, root = -1;
+    family of;
+    if (!make_family(rig, &of, &root)) {
+        return false;
+    }
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        roles[rig->bones.at[i].def.role]++;
+    }
+    fid_text_addf(out, "%s: %d bones (%d deform, %d helper, %d control), %d constraints, %d sliders, %d drives\n",
+                  rig->name, (int)rig->bones.count, (int)roles[FID_DEFORM], (int)roles[FID_HELPER],
+                  (int)roles[FID_CONTROL], (int)rig->constraints.count, (int)rig->sliders.count,
+                  (int)rig->drives.count);
+    add_tree(rig, &of, root, out);
+    fid_memory_free(of.child);
+    return true;
+}
+
+static void add_vector(fid_vec3 v, fid_text *out) {
+    const float values[3] = {v.x, v.y, v.z};
+    for (int i = 0; i < 3; i++) {
+        fid_text_add(out, i > 0 ? ", " : "(");
+        fid_text_add_number(out, values[i]);
+    }
+    fid_text_add(out, ")");
+}
+
+/// The channels of a bone: value at rest, range, whether animatable; and with a pose the value that it has.
+static void add_channel(const fid_rig *rig, const fid_pose *pose, fid_channel channel, fid_text *out) {
+    fid_channel_info info = fid_rig_channel_info(rig, channel);
+    int32_t number = fid_program_channel(pose->program, channel);
+    fid_text_add(out, "    ");
+    fid_rig_add_channel_name(rig, channel, out);
+    fid_text_add(out, " = ");
+    fid_text_add_number(out, pose->effective[number]);
+    fid_text_add(out, ", default ");
+    fid_text_add_number(out, info.rest);
+    if (info.min > -FID_UNLIMITED || info.max < FID_UNLIMITED) {
+        fid_text_add(out, ", from ");
+        fid_text_add(out, info.min > -FID_UNLIMITED ? "" : "any");
+        if (info.min > -FID_UNLIMITED) {
+            fid_text_add_number(out, info.min);
+        }
+        fid_text_add(out, " to ");
+        fid_text_add(out, info.max < FID_UNLIMITED ? "" : "any");
+        if (info.max < FID_UNLIMITED) {
+            fid_text_add_number(out, info.max);
+        }
+    }
+    fid_text_add(out, info.animatable ? "\n" : ", not animatable\n");
+}
+
+static bool is_same(fid_handle a, fid_handle b) { return a.slot == b.slot && a.generation == b.generation; }
+
+static void add_channels(const fid_rig *rig, const fid_pose *pose, fid_bone_id id, const fid_bone *bone,
+                         fid_text *out) {
+    fid_text_add(out, "channels:\n");
+    for (int axis = 0; axis < FID_AXIS_COUNT; axis++) {
+        if (bone->def.channels >> axis & 1u) {
+            add_channel(rig, pose, (fid_channel){FID_CHANNEL_BONE, (fid_axis)axis, id.handle}, out);
+        }
+    }
+    for (int32_t i = 0; i < rig->sliders.count; i++) {
+        const fid_slider_def *slider = &rig->sliders.at[i].def;
+        if (!is_same(slider->on.handle, id.handle)) {
+            continue;
+        }
+        add_channel(rig, pose, (fid_channel){FID_CHANNEL_SLIDER, 0, fid_rig_slider_at(rig, i).handle}, out);
+        for (int32_t j = 0; j < slider->choices.count; j++) {
+            fid_text_addf(out, "%s%s%s", j > 0 ? ", " : "        choices: ", slider->choices.at[j],
+                          j + 1 < slider->choices.count ? "" : "\n");
+        }
+    }
+}
+
+/// Whether a constraint listens to a bone.
+typedef struct search {
+    fid_handle bone;
+    const char *key; ///< under which it does, or NULL
+} search;
+
+static void visit(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
+    search *of = user;
+    bool acts = strcmp(role, "bone") == 0 || strcmp(role, "chain") == 0;
+    bool owns = channel.kind == FID_CHANNEL_BONE && is_same(channel.owner, of->bone);
+    if (!acts && (is_same(bone.handle, of->bone) || owns) && !of->key) {
+        of->key = role;
+    }
+}
+
+static bool acts_on(const fid_rig *rig, const fid_constraint_def *def, fid_bone_id id) {
+    if (is_same(def->bone.handle, id.handle)) {
+        return true;
+    }
+    const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    for (int32_t i = 0; chain && i < chain->count; i++) {
+        if (is_same(chain->bones[i].handle, id.handle)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bone_id id, fid_text *out) {
+    const fid_rig *rig = loaded->rig;
+    fid_text_add(out, "what acts on it, in order:\n");
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        const fid_constraint *constraint = &rig->constraints.at[i];
+        if (acts_on(rig, &constraint->def, id)) {
+            fid_channel weight = {FID_CHANNEL_WEIGHT, 0, fid_rig_constraint_at(rig, i).handle};
+            fid_text_addf(out, "    %s (%s", constraint->address,
+                          constraint->def.apply == FID_AFTER ? "after the pose" : "before the pose");
+            if (fid_rig_has_channel(rig, weight)) {
+                fid_channel from =
+                    constraint->def.weight.channel.kind != FID_CHANNEL_NONE ? constraint->def.weight.channel : weight;
+                fid_text_add(out, ", weight ");
+                fid_text_add_number(out, pose->effective[fid_program_channel(pose->program, from)]);
+            }
+            fid_text_add(out, "), written at ");
+            add_origin(loaded, constraint->def.origin, out);
+        }
+    }
+    fid_text_add(out, "what depends on it:\n");
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        if (rig->bones.at[i].parent == (int32_t)id.handle.slot) {
+            fid_text_addf(out, "    %s, as its child\n", rig->bones.at[i].name);
+        }
+    }
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        const fid_constraint *constraint = &rig->constraints.at[i];
+        search of = {id.handle, NULL};
+        fid_schema_references(fid_constraint_schemas[constraint->def.kind], &constraint->def, rig, visit, &of);
+        if (of.key) {
+            fid_text_addf(out, "    %s, as its %s\n", constraint->address, of.key);
+        }
+    }
+}
+
+static void add_takes(uint32_t takes, fid_text *out) {
+    static const char *const words[] = {"translation", "rotation", "scale"};
+    bool any = false;
+    for (int i = 0; i < 3; i++) {
+        if (takes >> (3 * i) & 1u) {
+            fid_text_addf(out, "%s%s", any ? ", " : "", words[i]);
+            any = true;
+        }
+    }
+    fid_text_add(out, any ? "\n" : "nothing\n");
+}
+
+static void show_bone(const fid_loaded *loaded, const fid_pose *pose, fid_bone_id id, fid_text *out) {
+    const fid_rig *rig = loaded->rig;
+    const fid_bone *bone = fid_rig_bone(rig, id, NULL);
+    fid_frame now = pose->frames[id.handle.slot];
+    fid_text_addf(out, "%s\naddress: %s\nrole: %s, level %s\n", bone->name, bone->address,
+                  fid_role_names[bone->def.role], fid_level_names[bone->def.level]);
+    fid_text_addf(out, "parent: %s\ntakes: ", bone->parent >= 0 ? rig->bones.at[bone->parent].name : "none");
+    add_takes(bone->def.takes, out);
+    fid_text_addf(out, "rotation order: %s\nlength: ", fid_order_names[bone->def.rotation_order]);
+    fid_text_add_number(out, bone->def.length);
+    fid_text_add(out, " m\nrest in the rig: base ");
+    add_vector(bone->rest.t, out);
+    fid_text_add(out, " m, turned ");
+    add_vector(fid_quat_to_euler(bone->rest.q, FID_ORDER_XYZ), out);
+    fid_text_add(out, " deg\nposed in the rig: base ");
+    add_vector(now.t, out);
+    fid_text_add(out, " m, turned ");
+    add_vector(fid_quat_to_euler(now.q, FID_ORDER_XYZ), out);
+    fid_text_add(out, " deg, scaled ");
+    add_vector(now.s, out);
+    fid_text_add(out, "\nwritten at ");
+    add_origin(loaded, bone->def.origin, out);
+    add_channels(rig, pose, id, bone, out);
+    add_relations(loaded, pose, id, out);
+}
+
+static int run(const fid_arguments *arguments) {
+    const char *file = arguments->words.at[0], *name = arguments->words.count > 1 ? arguments->words.at[1] : NULL;
+    fid_loaded loaded;
+    fid_posed posed = {NULL, NULL};
+    fid_text text = {0};
+    fid_error err = {0};
+    int status = fid_load(file, arguments, &loaded);
+    if (status == FID_EXIT_FINE && !name) {
+        if (!show_tree(&loaded, &text)) {
+            text.failed = true;
+        }
+    } else if (status == FID_EXIT_FINE) {
+        fid_bone_id id = fid_rig_find_bone(loaded.rig, name);
+        if (fid_handle_is_null(id.handle)) {
+            status = fid_exit_status(fid_rig_no_bone(loaded.rig, name, &err));
+            fid_print_error(file, &err);
+        } else {
+            status = fid_load_pose(file, &loaded, arguments, &posed);
+            if (status == FID_EXIT_FINE) {
+                show_bone(&loaded, posed.pose, id, &text);
+            }
+        }
+    }
+    if (status == FID_EXIT_FINE && text.failed) {
+        status = fid_exit_status(fid_no_memory(&err));
+        fid_print_error(file, &err);
+    } else if (status == FID_EXIT_FINE) {
+        status = fid_print_output(NULL, &text, NULL, 0);
+    }
+    fid_text_clear(&text);
+    fid_posed_clear(&posed);
+    fid_loaded_clear(&loaded);
+    return status;
+}
+
+static const fid_option *const tables[] = {fid_pose_options, fid_recipe_options_table, fid_common_options, NULL};
+
+const fid_command fid_command_show = {
+    "show",
+    "FILE [NAME] [--pose P.json] [--set CHANNEL=VALUE]...",
+    "shows the tree of bones, or everything about one bone",
+    "    fid show hobrundle.json\n"
+    "    fid show hobrundle.json leg1_joint_02_left_control --set leg1_foot_left_control.translation.y=0.3\n",
+    tables,
+    1,
+    2,
+    run,
+};

@@ -1,0 +1,266 @@
+#include "app/load.h"
+
+#include "app/print.h"
+#include "base/file.h"
+#include "base/number.h"
+#include "format/pose_read.h"
+#include "format/skeleton_read.h"
+#include "script/recipe.h"
+#include "solve/solve.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { MAX_FILE = 256 << 20 };
+
+const fid_option fid_recipe_options_table[] = {
+    {"param", 'p', "NAME=VALUE", "a parameter of the recipe; may be given several times"},
+    {"max-memory", 0, "SIZE", "bytes that scripts may hold, with K, M or G; 512M unless told"},
+    {"max-seconds", 0, "N", "seconds that a script may take; 60 unless told"},
+    {"max-instructions", 0, "N", "steps that a script may take; 2e9 unless told"},
+    {NULL, 0, NULL, NULL},
+};
+
+const fid_option fid_common_options[] = {
+    {"quiet", 'q', NULL, "errors and data only"},
+    {"help", 'h', NULL, "this help"},
+    {NULL, 0, NULL, NULL},
+};
+
+const fid_option fid_pose_options[] = {
+    {"pose", 0, "P.json", "a pose file"},
+    {"set", 's', "CHANNEL=VALUE",
+     "one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose"},
+    {NULL, 0, NULL, NULL},
+};
+
+static bool ends_with(const char *text, const char *end) {
+    size_t length = strlen(text), tail = strlen(end);
+    return length >= tail && strcmp(text + length - tail, end) == 0;
+}
+
+static void print_line(void *user, const char *line) {
+    (void)user;
+    // What a script prints may hold anything; the terminal sees text only.
+    for (const char *at = line; *at; at++) {
+        unsigned char c = (unsigned char)*at;
+        fputc((c < 32 && c != '\t' && c != '\n') || c == 127 ? '?' : c, stderr);
+    }
+    fputc('\n', stderr);
+}
+
+static fid_code read_size(const char *text, size_t *out, fid_error *err) {
+    size_t length = strlen(text);
+    double factor = 1, value = 0;
+    if (length > 1) {
+        char last = text[length - 1];
+        factor = last == 'K' || last == 'k'   ? 1024.0
+                 : last == 'M' || last == 'm' ? 1048576.0
+                 : last == 'G' || last == 'g' ? 1073741824.0
+                                              : 1;
+    }
+    if (!fid_number_read(text, length - (factor > 1 ? 1 : 0), &value) || !(value > 0) || value * factor > 1e15) {
+        return fid_fail(err, FID_INVALID, "--max-memory takes a size such as 512M, not '%.64s'", text);
+    }
+    *out = (size_t)(value * factor);
+    return FID_OK;
+}
+
+static fid_code read_limits(const fid_arguments *arguments, fid_limits *out, fid_error *err) {
+    const char *memory = fid_arguments_last(arguments, "max-memory");
+    double instructions = 0;
+    fid_code code = memory ? read_size(memory, &out->max_memory, err) : FID_OK;
+    code = code ? code : fid_arguments_number(arguments, "max-seconds", 0.001, 1e6, &out->max_seconds, err);
+    code = code ? code : fid_arguments_number(arguments, "max-instructions", 1000, 1e18, &instructions, err);
+    out->max_instructions = (int64_t)instructions;
+    return code;
+}
+
+/// The parameters NAME=VALUE; their names are cut out into `names`, which keeps them.
+static fid_code read_params(const fid_arguments *arguments, fid_arena *names, fid_param *params, int32_t *count,
+                            fid_error *err) {
+    for (int32_t i = 0; i < arguments->given.count; i++) {
+        const fid_given *given = &arguments->given.at[i];
+        if (strcmp(given->option->name, "param") != 0) {
+            continue;
+        }
+        const char *equals = strchr(given->value, '=');
+        if (!equals || equals == given->value) {
+            return fid_fail(err, FID_INVALID, "--param takes NAME=VALUE, not '%.64s'", given->value);
+        }
+        char *name = fid_arena_copy(names, given->value, (size_t)(equals - given->value));
+        if (!name) {
+            return fid_no_memory(err);
+        }
+        params[(*count)++] = (fid_param){name, equals + 1};
+    }
+    return FID_OK;
+}
+
+static int load_recipe(const char *file, const fid_arguments *arguments, fid_loaded *out) {
+    fid_error err = {0};
+    fid_arena names = {0};
+    fid_recipe_options options = {.module_path = getenv("FID_PATH"), .print = print_line};
+    fid_param *params = fid_memory_get_zero((size_t)arguments->given.count + 1, sizeof *params);
+    fid_code code = params ? read_limits(arguments, &options.limits, &err) : fid_no_memory(&err);
+    code = code ? code : read_params(arguments, &names, params, &options.param_count, &err);
+    if (code) {
+        fid_print_error(NULL, &err);
+    } else {
+        fid_report report = {0};
+        options.params = params;
+        code = fid_recipe_build(file, &options, &out->rig, &report);
+        // A rig that was built has warnings at most.
+        if (code || !fid_arguments_last(arguments, "quiet")) {
+            fid_print_report(&report, file, NULL);
+        }
+        fid_report_clear(&report);
+    }
+    fid_memory_free(params);
+    fid_arena_clear(&names);
+    fid_text folder = {0};
+    fid_path_add_folder(&folder, file);
+    out->has_folder = !folder.failed && folder.at && (size_t)folder.count < sizeof out->folder;
+    if (out->has_folder) {
+        memcpy(out->folder, folder.at, (size_t)folder.count + 1);
+    }
+    fid_text_clear(&folder);
+    return fid_exit_status(code);
+}
+
+static int load_skeleton(const char *file, fid_loaded *out) {
+    fid_error err = {0};
+    fid_text text = {0};
+    fid_report report = {0};
+    fid_code code = fid_file_read(file, MAX_FILE, &text, &err);
+    if (code) {
+        fid_print_error(file, &err);
+    } else {
+        code = fid_skeleton_read(text.at ? text.at : "", (size_t)text.count, file, &out->rig, &report);
+        fid_print_report(&report, file, NULL);
+    }
+    fid_report_clear(&report);
+    fid_text_clear(&text);
+    return fid_exit_status(code);
+}
+
+int fid_load(const char *file, const fid_arguments *arguments, fid_loaded *out) {
+    *out = (fid_loaded){.rig = NULL};
+    if (ends_with(file, ".lua")) {
+        return load_recipe(file, arguments, out);
+    }
+    if (ends_with(file, ".json")) {
+        return load_skeleton(file, out);
+    }
+    fid_error err = {0};
+    fid_fail(&err, FID_INVALID, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)", file);
+    fid_print_error(NULL, &err);
+    return FID_EXIT_UNUSABLE;
+}
+
+void fid_loaded_clear(fid_loaded *loaded) {
+    fid_rig_free(loaded->rig);
+    loaded->rig = NULL;
+}
+
+static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose) {
+    fid_error err = {0};
+    fid_text text = {0};
+    fid_report report = {0};
+    fid_code code = fid_file_read(path, MAX_FILE, &text, &err);
+    if (code) {
+        fid_print_error(path, &err);
+    } else {
+        code = fid_pose_read(text.at ? text.at : "", (size_t)text.count, path, rig, pose, &report);
+        fid_print_report(&report, path, NULL);
+    }
+    fid_report_clear(&report);
+    fid_text_clear(&text);
+    return fid_exit_status(code);
+}
+
+/// The value of a --set: a number, or for a slider the name of a choice.
+static fid_code read_value(const fid_rig *rig, fid_channel channel, const char *text, float *out, fid_error *err) {
+    double value = 0;
+    if (fid_number_read(text, strlen(text), &value)) {
+        *out = (float)value;
+        return FID_OK;
+    }
+    const fid_words *choices = channel.kind == FID_CHANNEL_SLIDER
+                                   ? &fid_rig_slider(rig, (fid_slider_id){channel.owner}, NULL)->def.choices
+                                   : NULL;
+    for (int32_t i = 0; choices && i < choices->count; i++) {
+        if (strcmp(choices->at[i], text) == 0) {
+            *out = (float)i;
+            return FID_OK;
+        }
+    }
+    const char *near = choices && choices->count > 0 ? fid_text_nearest(text, choices->at, choices->count) : NULL;
+    return fid_fail(err, FID_INVALID, "'%.64s' is no finite number%s%s%s%s", text,
+                    choices && choices->count > 0 ? " and no choice of the slider" : "", near ? "; did you mean '" : "",
+                    near ? near : "", near ? "'?" : "");
+}
+
+static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text, bool quiet, fid_error *err) {
+    const char *equals = strrchr(text, '=');
+    char name[256];
+    if (!equals || equals == text || (size_t)(equals - text) >= sizeof name) {
+        return fid_fail(err, FID_INVALID, "--set takes CHANNEL=VALUE, not '%.64s'", text);
+    }
+    memcpy(name, text, (size_t)(equals - text));
+    name[equals - text] = '\0';
+    fid_channel channel;
+    float value = 0;
+    bool clamped = false;
+    fid_code code = fid_rig_find_channel(rig, name, &channel, err);
+    fid_error cause = {0};
+    if (!code) {
+        code = read_value(rig, channel, equals + 1, &value, &cause);
+        code = code ? code : fid_pose_set(pose, fid_program_channel(pose->program, channel), value, &clamped, &cause);
+        if (code) {
+            return fid_fail(err, code, "--set %s: %s", text, cause.message);
+        }
+    }
+    if (clamped && !quiet) {
+        fprintf(stderr, "fid: note: --set %s: clamped to the range of the channel\n", text);
+    }
+    return code;
+}
+
+int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_arguments *arguments, fid_posed *out) {
+    fid_error err = {0};
+    fid_report report = {0};
+    *out = (fid_posed){NULL, NULL};
+    fid_code code = fid_program_compile(loaded->rig, &report, &out->program, &err);
+    if (report.findings.count > 0) {
+        fid_print_report(&report, file, loaded->has_folder ? loaded->folder : NULL);
+    }
+    fid_report_clear(&report);
+    code = code ? code : fid_pose_new(out->program, &out->pose, &err);
+    if (code) {
+        if (code != FID_UNSOUND) {
+            fid_print_error(file, &err);
+        }
+        return fid_exit_status(code);
+    }
+    const char *path = fid_arguments_last(arguments, "pose");
+    int status = path ? read_pose_file(path, loaded->rig, out->pose) : FID_EXIT_FINE;
+    bool quiet = fid_arguments_last(arguments, "quiet") != NULL;
+    for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
+        if (strcmp(arguments->given.at[i].option->name, "set") == 0) {
+            code = set_channel(loaded->rig, out->pose, arguments->given.at[i].value, quiet, &err);
+            if (code) {
+                fid_print_error(NULL, &err);
+                status = fid_exit_status(code);
+            }
+        }
+    }
+    fid_solve(out->program, out->pose);
+    return status;
+}
+
+void fid_posed_clear(fid_posed *posed) {
+    fid_pose_free(posed->pose);
+    fid_program_free(posed->program);
+    *posed = (fid_posed){NULL, NULL};
+}

@@ -1,0 +1,37 @@
+#ifndef FID_APP_LOAD_H
+#define FID_APP_LOAD_H
+
+#include "app/options.h"
+#include "program/pose.h"
+
+/// Options of every command that takes a recipe, and of every command.
+extern const fid_option fid_recipe_options_table[];
+extern const fid_option fid_common_options[];
+
+/// Options that pose a rig: --pose, --set.
+extern const fid_option fid_pose_options[];
+
+/// A rig from a recipe (.lua) or a skeleton file (.json), and how its origins are shown.
+typedef struct fid_loaded {
+    fid_rig *rig;
+    char folder[1024]; ///< put before the files of origins
+    bool has_folder;   ///< false: they stand as they are
+} fid_loaded;
+
+/// Loads the file and prints what is wrong with it. Returns an exit status; `out->rig` is there only with 0.
+int fid_load(const char *file, const fid_arguments *arguments, fid_loaded *out);
+
+void fid_loaded_clear(fid_loaded *loaded);
+
+/// A compiled rig and a pose at rest of it.
+typedef struct fid_posed {
+    fid_program *program;
+    fid_pose *pose;
+} fid_posed;
+
+/// Compiles the rig, poses it as --pose and --set say and solves. Prints what is wrong; returns an exit status.
+int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_arguments *arguments, fid_posed *out);
+
+void fid_posed_clear(fid_posed *posed);
+
+#endif

@@ -1,0 +1,9 @@
+#include "app/command.h"
+
+#include <signal.h>
+
+int main(int argc, char **argv) {
+    // A reader that goes away is an error of writing with a message, not a silent end.
+    (void)signal(SIGPIPE, SIG_IGN);
+    return fid_command_run(argc - 1, argv + 1);
+}

@@ -1,0 +1,122 @@
+#include "app/print.h"
+
+#include "base/file.h"
+#include "script/path.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+int fid_exit_status(fid_code code) {
+    return code == FID_OK ? FID_EXIT_FINE : code == FID_IO ? FID_EXIT_FILE : FID_EXIT_UNUSABLE;
+}
+
+bool fid_print_has_color(FILE *stream) {
+    const char *refused = getenv("NO_COLOR");
+    return (!refused || !*refused) && isatty(fileno(stream));
+}
+
+/// Colors for a terminal: errors orange, warnings yellow-ish, notes blue, of the palette of Okabe and Ito.
+static void add_severity(fid_severity severity, bool color, fid_text *out) {
+    static const char *const colors[] = {"\033[38;2;86;180;233m", "\033[38;2;230;159;0m", "\033[38;2;213;94;0m"};
+    if (color) {
+        fid_text_addf(out, "%s%s\033[0m", colors[severity], fid_severity_name(severity));
+    } else {
+        fid_text_add(out, fid_severity_name(severity));
+    }
+}
+
+void fid_print_error(const char *file, const fid_error *err) {
+    fid_text line = {0};
+    // Messages about files name the file themselves.
+    bool named = file && strstr(err->message, file);
+    fid_text_addf(&line, "%s: ", file && !named ? file : "fid");
+    add_severity(FID_ERROR, fid_print_has_color(stderr), &line);
+    fid_text_addf(&line, ": %s\n", err->message);
+    fputs(line.at ? line.at : "fid: error: no memory\n", stderr);
+    fid_text_clear(&line);
+}
+
+/// A file of an origin as seen from the working folder.
+static void add_file(const char *file, const char *folder, fid_text *out) {
+    bool plain = !folder || strcmp(folder, ".") == 0 || file[0] == '/' || strncmp(file, "fid:", 4) == 0;
+    fid_path path = {""};
+    if (!plain && snprintf(path.at, sizeof path.at, "%s/%s", folder, file) < (int)sizeof path.at) {
+        fid_path_normalize(&path);
+        fid_text_add(out, path.at);
+    } else {
+        fid_text_add(out, file);
+    }
+}
+
+static void add_finding(const fid_finding *finding, const char *input, const char *folder, bool color, fid_text *out) {
+    const fid_place *first = finding->place_count > 0 ? &finding->places[0] : NULL;
+    if (first && first->file) {
+        add_file(first->file, folder, out);
+        if (first->line > 0) {
+            fid_text_addf(out, ":%d", (int)first->line);
+        }
+    } else {
+        fid_text_add(out, input);
+    }
+    fid_text_add(out, ": ");
+    if (finding->subject && finding->subject[0] == '/') {
+        fid_text_addf(out, "%s: ", finding->subject);
+    }
+    add_severity(finding->severity, color, out);
+    fid_text_addf(out, ": %s", finding->message);
+    if (finding->code && finding->code[0]) {
+        fid_text_addf(out, " [%s]", finding->code);
+    }
+    fid_text_add(out, "\n");
+    for (int32_t i = 1; i < finding->place_count; i++) {
+        const fid_place *inner = &finding->places[i - 1], *place = &finding->places[i];
+        fid_text_addf(out, "    in %s of %s, used at ", inner->instance ? inner->instance : "an instance",
+                      inner->module ? inner->module : "a module");
+        add_file(place->file ? place->file : input, folder, out);
+        fid_text_addf(out, ":%d\n", (int)place->line);
+    }
+    if (finding->hint) {
+        fid_text_addf(out, "    to mend: %s\n", finding->hint);
+    }
+}
+
+void fid_print_findings(const fid_report *report, const char *input, const char *folder, bool color, fid_text *out) {
+    for (int32_t i = 0; i < report->findings.count; i++) {
+        add_finding(&report->findings.at[i], input, folder, color, out);
+    }
+}
+
+void fid_print_report(const fid_report *report, const char *input, const char *folder) {
+    fid_text text = {0};
+    fid_print_findings(report, input, folder, fid_print_has_color(stderr), &text);
+    fputs(text.failed ? "fid: error: no memory for the messages\n" : text.at ? text.at : "", stderr);
+    fid_text_clear(&text);
+}
+
+int fid_print_output(const char *path, const fid_text *bytes, const char *const *inputs, int32_t input_count) {
+    fid_error err = {0};
+    const char *content = bytes->at ? bytes->at : "";
+    if (!path || strcmp(path, "-") == 0) {
+        if (fwrite(content, 1, (size_t)bytes->count, stdout) != (size_t)bytes->count || fflush(stdout) != 0) {
+            fid_fail(&err, FID_IO, "standard output cannot be written: %s", strerror(errno));
+            fid_print_error(NULL, &err);
+            return FID_EXIT_FILE;
+        }
+        return FID_EXIT_FINE;
+    }
+    for (int32_t i = 0; i < input_count; i++) {
+        if (inputs[i] && fid_file_is_same(path, inputs[i])) {
+            fid_fail(&err, FID_INVALID,
+                     "'%.200s' is an input of this command and is not written over; choose another file for -o", path);
+            fid_print_error(NULL, &err);
+            return FID_EXIT_UNUSABLE;
+        }
+    }
+    fid_code code = fid_file_write(path, content, (size_t)bytes->count, &err);
+    if (code) {
+        fid_print_error(path, &err);
+    }
+    return fid_exit_status(code);
+}
