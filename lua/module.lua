@@ -78,7 +78,8 @@ function module.module(spec)
     read_request(request)
     needs[i] = request
   end
-  local handle = arguments.handle({ name = spec.name, version = spec.version, summary = spec.summary }, "a fid.module{}")
+  local shown = { name = spec.name, version = spec.version, summary = spec.summary }
+  local handle = arguments.handle(shown, "a fid.module{}")
   modules[handle] = {
     name = spec.name, version = spec.version, summary = spec.summary, label = spec.name .. " " .. spec.version,
     params = schema.declare(spec.params, spec.name), build = spec.build, needs = needs,

@@ -64,7 +64,8 @@ function points.plane(list)
   local first, last = flat[1], flat[#flat]
   local normal = core.bend_normal(flat)
   if not normal or first:distance(last) == 0 then
-    core.raise("range", nil, "fid.points.plane: the points lie on one line, or end where they begin, and so have no plane",
+    core.raise("range", nil,
+      "fid.points.plane: the points lie on one line, or end where they begin, and so have no plane",
       "bend them by 3 degrees or more at one joint")
   end
   local direction = (last - first):normalized()

@@ -131,7 +131,8 @@ function readers.points(value, spec, at)
   local ok, plane = pcall(points.plane, list)
   if not ok then return list end
   if plane.off > spec.flat then
-    refuse(at, "range", ("stand %.3g degrees off one plane; at most %s are laid flat"):format(plane.off, show(spec.flat)))
+    refuse(at, "range", ("stand %.3g degrees off one plane; at most %s are laid flat"):format(plane.off,
+      show(spec.flat)))
   end
   return plane.points
 end
@@ -174,7 +175,9 @@ readers.frame = object "frame"
 
 kinds.list = "a list"
 function readers.list(value, spec, at)
-  return read_list(value, spec, at, function(element, _, where) return readers[spec.of.type](element, spec.of, where) end)
+  return read_list(value, spec, at, function(element, _, where)
+    return readers[spec.of.type](element, spec.of, where)
+  end)
 end
 
 kinds.table = "a table"
@@ -239,7 +242,9 @@ function schema.declare(params, about)
       refuse(at, "name_taken", "is there for every instance and cannot be declared")
     end
     declared[name] = declare_one(spec, at)
-    if type(spec.doc) ~= "string" or spec.doc == "" then refuse(at, "invalid", "needs 'doc', a text that explains it") end
+    if type(spec.doc) ~= "string" or spec.doc == "" then
+      refuse(at, "invalid", "needs 'doc', a text that explains it")
+    end
     if spec.default ~= nil and type(spec.default) ~= "function" then read_value(spec.default, declared[name], at) end
   end
   return declared
@@ -255,7 +260,8 @@ function schema.read(declared, given, about, others)
     if given[name] ~= nil then
       values[name] = read_value(given[name], spec, { about = about, name = name, what = ("'%s'"):format(name) })
     elseif spec.default == nil and not spec.optional then
-      core.raise("invalid", name, ("%s needs '%s': %s%s (%s)"):format(about, name, kinds[spec.type], bounds(spec), spec.doc))
+      core.raise("invalid", name,
+        ("%s needs '%s': %s%s (%s)"):format(about, name, kinds[spec.type], bounds(spec), spec.doc))
     end
   end
   return values

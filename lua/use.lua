@@ -16,7 +16,8 @@ local group_names = { "mounts", "controls", "chains", "sliders", "bones" }
 
 local function check_id(id, label)
   if type(id) ~= "string" or not id:match("^[a-z][a-z0-9]*$") or #id > 32 then
-    core.raise("invalid", "id", ("rig:use of %s needs 'id', a word of lower-case letters and digits, at most 32"):format(label))
+    core.raise("invalid", "id",
+      ("rig:use of %s needs 'id', a word of lower-case letters and digits, at most 32"):format(label))
   end
 end
 

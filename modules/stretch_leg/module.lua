@@ -5,7 +5,8 @@ return fid.module {
   version = "1.0.0",
   summary = "stretching leg of any number of segments, a fine control on every joint",
   params = {
-    guides = { type = "points", min = 3, unit = "m", flat = 2, doc = "hip, joints, ankle; laid flat if within 2 degrees" },
+    guides = { type = "points", min = 3, unit = "m", flat = 2,
+               doc = "hip, joints, ankle; laid flat if within 2 degrees" },
     toe    = { type = "point", optional = true, unit = "m", doc = "tip of the foot; without it no foot bone" },
     reach  = { type = "number", default = 1.25, min = 1, max = 4, doc = "longest reach as a ratio of the length" },
     fine   = { type = "boolean", default = true, doc = "a control on every joint" },
@@ -15,9 +16,14 @@ return fid.module {
     local way  = fid.points.plane(p.guides)
     local size = way.length * 0.12
 
-    local hip  = rig:control { part = "hip", parent = p.parent, at = way.first, aim = way.direction, across = way.normal, size = size }
+    local hip  = rig:control {
+      part = "hip", parent = p.parent, at = way.first, aim = way.direction, across = way.normal, size = size,
+    }
     local foot = rig:control { part = "foot", at = way.last, size = size, outline = "box" }
-    local pole = rig:control { part = "pole", at = (way.first + way.last) / 2 + way.bend * way.length * 0.6, size = size / 3, channels = { "translation" } }
+    local pole = rig:control {
+      part = "pole", at = (way.first + way.last) / 2 + way.bend * way.length * 0.6, size = size / 3,
+      channels = { "translation" },
+    }
     rig:spaces { bone = foot, among = { { "rig", "rig" }, { "body", p.body }, { "world", "world" } } }
     rig:follow { bone = pole, sources = { { hip, 0.5 }, { foot, 0.5 } }, channels = { "translation" } }
 
