@@ -162,7 +162,9 @@ static void write_field(const fid_naming *naming, const fid_name_fields *fields,
     case FID_KEY_ID:
         snprintf(out, size, "%s", fields->id != NULL ? fields->id : "");
         for (char *c = out; *c != '\0'; c++) {
-            *c = *c == '.' ? '-' : *c;
+            if (*c == '.') {
+                *c = '-';
+            }
         }
         break;
     case FID_KEY_PART:

@@ -19,7 +19,9 @@ static void keep_word(reading *r, fid_name_key key, const char *at, size_t lengt
     word[length] = '\0';
     if (key == FID_KEY_ID) {
         for (char *c = word; *c != '\0'; c++) {
-            *c = *c == '-' ? '.' : *c;
+            if (*c == '-') {
+                *c = '.';
+            }
         }
         r->out->fields.id = word;
     } else {

@@ -62,7 +62,8 @@ static fid_code settle_placement(const fid_rig *rig, fid_bone_def *def, fid_erro
 }
 
 static bool is_within(fid_vec3 point, double reach) {
-    return fid_vec3_is_finite(point) && fabs(point.x) <= reach && fabs(point.y) <= reach && fabs(point.z) <= reach;
+    return fid_vec3_is_finite(point) && fabs((double)point.x) <= reach && fabs((double)point.y) <= reach &&
+           fabs((double)point.z) <= reach;
 }
 
 /// Derived values: the index of the parent and the frame in rig space.
