@@ -275,7 +275,7 @@ static int make_spot(lua_State *L) {
     double along = lua_type(L, 2) == LUA_TNUMBER ? lua_tonumber(L, 2) : -1;
     if (!(along >= 0 && along <= 1)) {
         fid_raisef(L, FID_RANGE, NULL, "bone:point() takes a number from 0 (the base) to 1 (the tip), not %s",
-                   lua_type(L, 2) == LUA_TNUMBER ? "one outside" : fid_value_kind(L, 2));
+                   lua_type(L, 2) == LUA_TNUMBER ? "one outside" : fid_object_describe(L, 2));
     }
     lua_getiuservalue(L, 1, 1);
     fid_spot *spot = fid_object_new(L, FID_OBJECT_SPOT, sizeof *spot, lua_gettop(L), 0);
@@ -411,7 +411,7 @@ fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_r
     } else if (!fid_outline_get(L, -1, &def.strokes)) {
         fid_raisef(L, FID_INVALID, "outline",
                    "%s: 'outline' is %s; it takes an outline (fid.outline.circle{}), a name, or false for none", call,
-                   fid_value_kind(L, -1));
+                   fid_object_describe(L, -1));
     }
     if (fid_scope_now(L)->mirrored) {
         fid_object_check(L, fid_schema_mirror(&fid_outline_schema, &def, arena, &err), &err);
@@ -498,7 +498,7 @@ static int rig_control(lua_State *L) { return make_bone(L, "rig:control{}", true
 static int rig_find(lua_State *L) {
     fid_rig *rig = fid_rig_begin(L, "rig:find()");
     if (lua_type(L, 2) != LUA_TSTRING) {
-        fid_raisef(L, FID_INVALID, NULL, "rig:find() takes a name or an address, not %s", fid_value_kind(L, 2));
+        fid_raisef(L, FID_INVALID, NULL, "rig:find() takes a name or an address, not %s", fid_object_describe(L, 2));
     }
     fid_bone_push(L, rig, fid_rig_find_bone(rig, lua_tostring(L, 2)));
     return 1;

@@ -195,7 +195,7 @@ static void refuse_keys(lua_State *L, const char *call, const char *const *keys)
 static const fid_vec3 *read_points(lua_State *L, const char *call, fid_arena *arena, int32_t *count) {
     if (lua_getfield(L, 2, "points") != LUA_TTABLE) {
         fid_raisef(L, FID_INVALID, "points", "%s needs 'points': a list of points, base first, not %s", call,
-                   fid_value_kind(L, -1));
+                   fid_object_describe(L, -1));
     }
     size_t length = lua_rawlen(L, -1);
     if (length < 2 || length > MAX_POINTS) {
@@ -345,7 +345,7 @@ static int make_span_chain(lua_State *L) {
     fid_row along;
     lua_getfield(L, 2, "along");
     if (!fid_chain_get(L, -1, &along)) {
-        fid_raisef(L, FID_INVALID, "along", "%s needs 'along': a Chain, not %s", call, fid_value_kind(L, -1));
+        fid_raisef(L, FID_INVALID, "along", "%s needs 'along': a Chain, not %s", call, fid_object_describe(L, -1));
     }
     if (along.rig != rig) {
         fid_raisef(L, FID_INVALID, "along", "%s: 'along' belongs to another rig", call);
@@ -386,7 +386,7 @@ static copy_place read_under(lua_State *L, const char *call, const fid_rig *rig)
         out.each = true;
     } else if (type != LUA_TNIL && !fid_bone_get(L, -1, &owner, &out.under)) {
         fid_raisef(L, FID_INVALID, "under", "%s: 'under' is %s; it takes a Bone or \"each\"", call,
-                   fid_value_kind(L, -1));
+                   fid_object_describe(L, -1));
     }
     if (owner != NULL && owner != rig) {
         fid_raisef(L, FID_INVALID, "under", "%s: 'under' belongs to another rig", call);

@@ -104,8 +104,7 @@ void fid_object_add_class(lua_State *L, const fid_object_class *class) {
     lua_pushlightuserdata(L, address);
     lua_pushcclosure(L, show, 1);
     lua_setfield(L, -2, "__tostring");
-    // In messages: "'to' is a Bone".
-    lua_pushfstring(L, "a %s", class->name);
+    lua_pushstring(L, class->name);
     lua_setfield(L, -2, "__name");
     lua_pushboolean(L, 0);
     lua_setfield(L, -2, "__metatable");
@@ -148,9 +147,17 @@ void *fid_object_need(lua_State *L, int index, fid_object_kind kind, const char 
     void *object = fid_object_test(L, index, kind);
     if (object == NULL) {
         fid_raisef(L, FID_INVALID, NULL, "%s is called on something else (%s); write the colon, as in object:name(...)",
-                   call, luaL_typename(L, index));
+                   call, fid_object_describe(L, index));
     }
     return object;
+}
+
+const char *fid_object_describe(lua_State *L, int index) {
+    const char *kind = fid_value_kind(L, index);
+    if (lua_type(L, index) != LUA_TUSERDATA) {
+        return kind;
+    }
+    return lua_pushfstring(L, strchr("aeiou", kind[0]) != NULL ? "an %s" : "a %s", kind);
 }
 
 static ptrdiff_t measure(const fid_rig *rig) {
@@ -281,7 +288,7 @@ fid_rig *fid_rig_begin(lua_State *L, const char *call) {
     lua_settop(L, 2);
     if (!fid_rig_is(L, 1)) {
         fid_raisef(L, FID_INVALID, NULL, "%s is called on %s; write a colon between rig and name", call,
-                   fid_value_kind(L, 1));
+                   fid_object_describe(L, 1));
     }
     return fid_rig_get(L, 1);
 }

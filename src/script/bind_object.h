@@ -65,6 +65,9 @@ void *fid_object_test(lua_State *L, int index, fid_object_kind kind);
 /// As fid_object_test; raises where it is not of that kind, naming `call` ("bone:point()").
 void *fid_object_need(lua_State *L, int index, fid_object_kind kind, const char *call);
 
+/// What a value is, for the message of an error: "a number", "a Bone". May leave a text on the stack.
+const char *fid_object_describe(lua_State *L, int index);
+
 /// Pushes an empty box, registers the rig that is put into it, and pushes the box of a rig that the machine has.
 fid_box *fid_box_new(lua_State *L);
 void fid_box_register(lua_State *L, int index);

@@ -82,7 +82,7 @@ static void add_value(reading *in, fid_channel channel, double value) {
 
 static void raise_value(reading *in, const char *key, int index, const char *wanted) {
     fid_raisef(in->L, FID_INVALID, in->name, "%s: '%s' of '%s' is %s; it takes %s", in->call, key, in->name,
-               fid_value_kind(in->L, index), wanted);
+               fid_object_describe(in->L, index), wanted);
 }
 
 /// translation, rotation or scale: three values from `axis` on.
@@ -234,11 +234,12 @@ static void read_element(reading *in) {
         bone = fid_rig_find_bone(in->rig, in->name);
         constraint = fid_rig_find_constraint(in->rig, in->name);
     } else {
-        fid_raisef(L, FID_INVALID, NULL, "%s takes Bones and names as keys, not %s", in->call, fid_value_kind(L, -2));
+        fid_raisef(L, FID_INVALID, NULL, "%s takes Bones and names as keys, not %s", in->call,
+                   fid_object_describe(L, -2));
     }
     if (lua_type(L, -1) != LUA_TTABLE) {
         fid_raisef(L, FID_INVALID, in->name, "%s: '%s' is %s; it takes a table such as {rotation = {0, 0, 30}}",
-                   in->call, in->name, fid_value_kind(L, -1));
+                   in->call, in->name, fid_object_describe(L, -1));
     }
     if (!fid_handle_is_null(bone.handle)) {
         read_bone(in, bone);
@@ -319,7 +320,7 @@ void fid_pose_push(lua_State *L, int index, const char *call, fid_rig *rig) {
     } else {
         fid_raisef(L, FID_INVALID, NULL,
                    "%s takes a table {[bone] = {rotation = {x, y, z}}} or the path of a pose, not %s", call,
-                   fid_value_kind(L, index));
+                   fid_object_describe(L, index));
     }
     lua_settop(L, top);
     push_entries(&in);

@@ -127,7 +127,7 @@ bool fid_rig_is(lua_State *L, int index) { return fid_object_test(L, index, FID_
 fid_rig *fid_rig_get(lua_State *L, int index) {
     const rig_object *object = fid_object_test(L, index, FID_OBJECT_RIG);
     if (object == NULL) {
-        fid_raisef(L, FID_INVALID, NULL, "a rig is expected, not %s", fid_value_kind(L, index));
+        fid_raisef(L, FID_INVALID, NULL, "a rig is expected, not %s", fid_object_describe(L, index));
     }
     fid_rig *rig = fid_object_rig(L, index);
     if (object->serial != fid_scope_now(L)->serial) {
@@ -139,7 +139,7 @@ fid_rig *fid_rig_get(lua_State *L, int index) {
 
 fid_rig *fid_rig_release(lua_State *L, int index) {
     if (!fid_rig_is(L, index)) {
-        fid_raisef(L, FID_INVALID, NULL, "a rig is expected, not %s", fid_value_kind(L, index));
+        fid_raisef(L, FID_INVALID, NULL, "a rig is expected, not %s", fid_object_describe(L, index));
     }
     fid_object_rig(L, index);
     lua_getiuservalue(L, index, 1);

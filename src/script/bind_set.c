@@ -39,7 +39,7 @@ fid_set_id fid_set_need(lua_State *L, int index, const char *call, fid_rig *rig)
     }
     if (lua_type(L, index) != LUA_TSTRING) {
         fid_raisef(L, FID_INVALID, "display_set", "%s: 'display_set' is %s; it takes a Set or the name of one", call,
-                   fid_value_kind(L, index));
+                   fid_object_describe(L, index));
     }
     const char *name = lua_tostring(L, index);
     fid_set_id id = fid_rig_find_set(rig, name);

@@ -235,7 +235,7 @@ static const solved_object *need_solved(lua_State *L, const char *call, fid_rig 
             fid_raise(L, &err);
         }
     } else if (!fid_bone_get(L, 2, &owner, &id)) {
-        fid_raisef(L, FID_INVALID, NULL, "%s takes a Bone or the name of one, not %s", call, fid_value_kind(L, 2));
+        fid_raisef(L, FID_INVALID, NULL, "%s takes a Bone or the name of one, not %s", call, fid_object_describe(L, 2));
     }
     *bone = (int32_t)id.handle.slot;
     if (owner != *rig || *bone >= solved->bone_count || solved->generations[*bone] != id.handle.generation) {
@@ -332,7 +332,8 @@ static int solved_channel(lua_State *L) {
     if (lua_type(L, 2) == LUA_TSTRING) {
         fid_object_check(L, fid_rig_find_channel(rig, lua_tostring(L, 2), &channel, &err), &err);
     } else if (!fid_channel_get(L, 2, &owner, &channel)) {
-        fid_raisef(L, FID_INVALID, NULL, "%s takes a Channel or the name of one, not %s", call, fid_value_kind(L, 2));
+        fid_raisef(L, FID_INVALID, NULL, "%s takes a Channel or the name of one, not %s", call,
+                   fid_object_describe(L, 2));
     }
     const fid_program *program = get_program(L);
     int32_t slot = (int32_t)channel.owner.slot;
@@ -393,7 +394,7 @@ static int solved_report(lua_State *L) {
     fid_constraint_id id = {{0, 0}};
     if (!fid_constraint_get(L, 2, &owner, &id)) {
         fid_raisef(L, FID_INVALID, NULL, "%s takes the Constraint that rig:ik{} gave, not %s", call,
-                   fid_value_kind(L, 2));
+                   fid_object_describe(L, 2));
     }
     const fid_program *program = get_program(L);
     int32_t ik = owner == rig ? find_ik(program, fid_rig_constraint_index(rig, id)) : -1;

@@ -5,6 +5,7 @@
 #include "script/bind_bone.h"
 #include "script/bind_chain.h"
 #include "script/bind_channel.h"
+#include "script/bind_object.h"
 #include "script/bind_set.h"
 #include "script/fields_inside.h"
 #include "script/helpers.h"
@@ -47,7 +48,7 @@ void *fid_reading_get(fid_reading *in, size_t count, size_t size) {
 /// "bone{}: 'parent' is a number; it takes a Bone": the message for a value of the wrong kind.
 void fid_reading_raise_kind(fid_reading *in, int index, const char *wanted) {
     fid_raisef(in->L, FID_INVALID, in->field->key, "%s: '%s' is %s; it takes %s", in->call, in->field->key,
-               fid_value_kind(in->L, index), wanted);
+               fid_object_describe(in->L, index), wanted);
 }
 
 static void raise_range(fid_reading *in, double value) {
@@ -84,7 +85,7 @@ float fid_reading_number(fid_reading *in, int index) {
 const char *fid_fields_text(lua_State *L, int index, const char *call, const char *key, fid_arena *arena) {
     size_t length = 0;
     if (lua_type(L, index) != LUA_TSTRING) {
-        fid_raisef(L, FID_INVALID, key, "%s: '%s' is %s; it takes a text", call, key, fid_value_kind(L, index));
+        fid_raisef(L, FID_INVALID, key, "%s: '%s' is %s; it takes a text", call, key, fid_object_describe(L, index));
     }
     const char *text = lua_tolstring(L, index, &length);
     if (length > MAX_TEXT || strlen(text) != length || !fid_text_is_utf8(text, length)) {

@@ -343,7 +343,7 @@ fid_code fid_help_call(const char *name, fid_text *out, fid_error *err) {
 static int help(lua_State *L) {
     lua_settop(L, 1);
     if (!lua_isnil(L, 1) && lua_type(L, 1) != LUA_TSTRING) {
-        fid_raisef(L, FID_INVALID, NULL, "fid.help() takes the name of a call, not %s", fid_value_kind(L, 1));
+        fid_raisef(L, FID_INVALID, NULL, "fid.help() takes the name of a call, not %s", fid_object_describe(L, 1));
     }
     fid_arena *arena = fid_fields_push_arena(L);
     fid_text text = {0};

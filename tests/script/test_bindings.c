@@ -199,7 +199,7 @@ static void attribute_that_does_not_exist_is_refused(void **state) {
     assert_refused("rig.bone = nil", "a Rig cannot be written to");
     assert_refused("local x = root[1]", "a Bone has nothing for a key of type number");
     assert_refused("local x = rig:solve().frames", "a Solved has no 'frames'");
-    assert_refused("setmetatable(root, {})", "table expected, got a Bone");
+    assert_refused("setmetatable(root, {})", "table expected, got Bone");
 }
 
 static void point_on_a_bone_counts_as_a_point(void **state) {
