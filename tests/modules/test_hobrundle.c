@@ -1,0 +1,201 @@
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#include <cmocka.h>
+
+#include "math/scalar.h"
+#include "rig/mirror.h"
+#include "script/recipe.h"
+#include "support/rig.h"
+
+/// The demo creature as its recipe builds it.
+static fid_rig *build(void) {
+    const char *source = getenv("FID_SOURCE");
+    assert_non_null(source);
+    fid_text path = {0};
+    fid_text_addf(&path, "%s/recipes/hobrundle.lua", source);
+    fid_recipe_options options = {.print = NULL};
+    fid_report report = {0};
+    fid_rig *rig = NULL;
+    fid_code code = fid_recipe_build(path.at, &options, &rig, &report);
+    for (int32_t i = 0; i < report.findings.count; i++) {
+        print_error("%s\n", report.findings.at[i].message);
+    }
+    assert_int_equal(report.findings.count, 0);
+    fid_report_clear(&report);
+    fid_text_clear(&path);
+    assert_int_equal(code, FID_OK);
+    return rig;
+}
+
+static fid_bone_id bone(const fid_rig *rig, const char *name) {
+    fid_bone_id id = fid_rig_find_bone(rig, name);
+    if (fid_handle_is_null(id.handle)) {
+        fail_msg("no bone %s", name);
+    }
+    return id;
+}
+
+static void rest_is_rest(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    for (int32_t i = 0; i < of.program->bone_count; i++) {
+        assert_frame_near(of.pose->frames[i], of.program->rest[i], 1e-5 * 1.6, 0.01);
+    }
+    rig_end(rig, &of);
+}
+
+/// A moderate pose of every left and center control; the right side gets its mirror.
+static void pose_mirrored(const fid_rig *rig, const solved *of, int number, bool exchanged) {
+    fid_error err = {0};
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        const fid_bone *at = &rig->bones.at[i];
+        fid_bone_id id = fid_rig_bone_at(rig, i), other = fid_mirror_bone(rig, id);
+        for (int axis = 0; axis < FID_SCALE_X; axis++) {
+            if (!(at->def.channels >> axis & 1u) || at->def.side == FID_RIGHT || at->def.placement) {
+                continue;
+            }
+            // A center control keeps to the plane of symmetry, or the mirror image would be another pose of its own.
+            fid_channel channel = {FID_CHANNEL_BONE, (fid_axis)axis, id.handle};
+            float sign = fid_mirror_sign(channel);
+            double wave = fid_sin(1.7 * number + 0.9 * i + 0.37 * axis);
+            float value = (float)(axis < FID_ROTATION_X ? 0.08 * wave : 25 * wave);
+            if (at->def.side == FID_CENTER) {
+                value = sign < 0 ? 0 : value;
+                rig_ok(fid_pose_set(of->pose, fid_program_channel(of->program, channel), value, NULL, &err));
+                continue;
+            }
+            fid_channel opposite = {FID_CHANNEL_BONE, (fid_axis)axis, other.handle};
+            double second = fid_sin(2.9 * number + 0.4 * i + 0.7 * axis);
+            float right = (float)(axis < FID_ROTATION_X ? 0.08 * second : 25 * second);
+            rig_ok(fid_pose_set(of->pose, fid_program_channel(of->program, channel), exchanged ? sign * right : value,
+                                NULL, &err));
+            rig_ok(fid_pose_set(of->pose, fid_program_channel(of->program, opposite), exchanged ? sign * value : right,
+                                NULL, &err));
+        }
+    }
+    fid_solve(of->program, of->pose);
+}
+
+static void a_mirrored_pose_gives_the_mirror_image(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved here = rig_compile(rig), there = rig_compile(rig);
+    for (int number = 0; number < 30; number++) {
+        fid_pose_reset(here.pose);
+        fid_pose_reset(there.pose);
+        pose_mirrored(rig, &here, number, false);
+        pose_mirrored(rig, &there, number, true);
+        for (int32_t i = 0; i < rig->bones.count; i++) {
+            fid_frame image = fid_frame_mirror(rig_frame(&there, fid_mirror_bone(rig, fid_rig_bone_at(rig, i))));
+            assert_frame_near(here.pose->frames[i], image, 1e-5 * 1.6, 0.01);
+        }
+    }
+    fid_pose_free(there.pose);
+    fid_program_free(there.program);
+    rig_end(rig, &here);
+}
+
+static void the_whole_rig_has_the_same_shape_at_every_size_and_place(void **state) {
+    (void)state;
+    static const float sizes[] = {0.5f, 2, 10, 1};
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    fid_bone_id root = bone(rig, "root_control");
+    double(*before)[3] = calloc((size_t)rig->bones.count, sizeof *before);
+    assert_non_null(before);
+    pose_mirrored(rig, &of, 3, false);
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        fid_pose_world_point(of.pose, i, (fid_vec3){0, 0, 0}, before[i]);
+    }
+    for (int k = 0; k < 4; k++) {
+        rig_set(&of, root, FID_SCALE_X, sizes[k]);
+        rig_set(&of, root, FID_TRANSLATION_Z, k == 3 ? 1000 : 0);
+        fid_solve(of.program, of.pose);
+        for (int32_t i = 0; i < rig->bones.count; i++) {
+            double now[3];
+            fid_pose_world_point(of.pose, i, (fid_vec3){0, 0, 0}, now);
+            for (int j = 0; j < 3; j++) {
+                double moved = k == 3 && j == 2 ? 1000 : 0;
+                assert_near((now[j] - moved) / (double)sizes[k], before[i][j], 1e-5 * 1.6);
+            }
+        }
+    }
+    free(before);
+    rig_end(rig, &of);
+}
+
+/// Puts the left foot of the first leg to `ratio` of the leg's length from its first joint, along the present line.
+static void stretch(const fid_rig *rig, const solved *of, float ratio) {
+    fid_bone_id foot = bone(rig, "leg1_foot_left_control"), joint = bone(rig, "leg1_joint_01_left_control");
+    const fid_program_ik *ik = &of->program->iks[0];
+    fid_frame rest = of->program->rest[foot.handle.slot];
+    fid_vec3 base = of->program->rest[joint.handle.slot].t;
+    fid_vec3 way = fid_vec3_normalize(fid_vec3_sub(rest.t, base), (fid_vec3){0, -1, 0});
+    fid_vec3 goal = fid_vec3_add(base, fid_vec3_scale(way, ratio * (float)ik->longest));
+    fid_vec3 moved = fid_quat_rotate(fid_quat_inverse(rest.q), fid_vec3_sub(goal, rest.t));
+    rig_set(of, foot, FID_TRANSLATION_X, moved.x);
+    rig_set(of, foot, FID_TRANSLATION_Y, moved.y);
+    rig_set(of, foot, FID_TRANSLATION_Z, moved.z);
+    fid_solve(of->program, of->pose);
+}
+
+static void a_leg_at_a_fifth_over_its_length_meets_its_foot_and_keeps_its_volume(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    stretch(rig, &of, 1.2f);
+    fid_vec3 tip = rig_frame(&of, bone(rig, "leg1_joint_04_left_control")).t;
+    assert_vec3_near(tip, rig_frame(&of, bone(rig, "leg1_foot_left_control")).t, 1e-4 * of.program->iks[0].longest);
+    static const char *const spans[] = {"leg1_leg_01_left_deform", "leg1_leg_02_left_deform",
+                                        "leg1_leg_03_left_deform"};
+    for (int i = 0; i < 3; i++) {
+        fid_vec3 s = rig_frame(&of, bone(rig, spans[i])).s;
+        // All segments are lengthened by one ratio; volume law: lateral s^(-1/2).
+        assert_near((double)s.z, 1.2, 2e-3);
+        assert_near((double)(s.x * s.y * s.z), 1, 1e-5);
+    }
+    assert_vec3_near(rig_frame(&of, bone(rig, "leg1_foot_left_deform")).s, ((fid_vec3){1, 1, 1}), 0);
+    rig_end(rig, &of);
+}
+
+static void no_bone_of_a_leg_jumps_through_full_extension(void **state) {
+    (void)state;
+    static const float sizes[] = {1, 0.5f, 2};
+    for (int k = 0; k < 3; k++) {
+        fid_rig *rig = build();
+        solved of = rig_compile(rig);
+        rig_set(&of, bone(rig, "root_control"), FID_SCALE_X, sizes[k]);
+        fid_quat before[128];
+        assert_true(rig->bones.count <= 128);
+        for (int step = 0; step <= 350; step++) {
+            stretch(rig, &of, 0.9f + 0.001f * (float)step);
+            for (int32_t i = 0; i < rig->bones.count; i++) {
+                if (step > 0) {
+                    double turn = fid_degrees(fid_quat_angle_between(before[i], of.pose->frames[i].q));
+                    if (!(turn <= 0.5)) {
+                        fail_msg("%s turns by %g degrees at %g of the length", rig->bones.at[i].name, turn,
+                                 0.9 + 0.001 * step);
+                    }
+                }
+                before[i] = of.pose->frames[i].q;
+            }
+        }
+        rig_end(rig, &of);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(rest_is_rest),
+        cmocka_unit_test(a_mirrored_pose_gives_the_mirror_image),
+        cmocka_unit_test(the_whole_rig_has_the_same_shape_at_every_size_and_place),
+        cmocka_unit_test(a_leg_at_a_fifth_over_its_length_meets_its_foot_and_keeps_its_volume),
+        cmocka_unit_test(no_bone_of_a_leg_jumps_through_full_extension),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
