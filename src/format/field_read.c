@@ -360,6 +360,21 @@ static fid_code read_number_list(context *c, const fid_json_node *node, fid_numb
     return code;
 }
 
+static fid_code read_bounds(context *c, const fid_json_node *node, fid_bounds *out) {
+    void *list;
+    *out = (fid_bounds){NULL, 0};
+    if (fid_json_kind_of(node) == FID_JSON_NULL) {
+        return FID_OK;
+    }
+    fid_code code = begin_list(c, node, 2 * sizeof(float), &list, &out->count);
+    float(*pair)[2] = list;
+    out->at = list;
+    for (const fid_json_node *item = fid_json_first(node); code == FID_OK && item != NULL; item = fid_json_next(item)) {
+        code = fid_json_read_numbers(c->reader, item, 2, *pair++);
+    }
+    return code;
+}
+
 static fid_code read_curve(context *c, const fid_json_node *node, fid_curve *out) {
     static const char *const keys[] = {"interpolation", "points"};
     static const char *const interpolations[] = {"linear", "smooth", NULL};
@@ -535,6 +550,8 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
         return read_axis_range(c, node, at);
     case FID_TYPE_NUMBERS:
         return read_number_list(c, node, at);
+    case FID_TYPE_BOUNDS:
+        return read_bounds(c, node, at);
     case FID_TYPE_CURVE:
         return read_curve(c, node, at);
     case FID_TYPE_STROKES:

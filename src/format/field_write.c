@@ -202,6 +202,18 @@ static void write_axis_range(fid_json_writer *writer, const fid_axis_range *rang
     fid_json_end_object(writer);
 }
 
+static void write_bounds(fid_json_writer *writer, const fid_bounds *bounds) {
+    if (bounds->count == 0) {
+        fid_json_null(writer);
+        return;
+    }
+    fid_json_begin_list(writer);
+    for (int32_t i = 0; i < bounds->count; i++) {
+        fid_json_numbers(writer, bounds->at[i], 2);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_curve(fid_json_writer *writer, const fid_curve *curve) {
     if (curve->count == 0) {
         fid_json_null(writer);
@@ -336,6 +348,9 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
         fid_json_numbers(writer, numbers->at, numbers->count);
         return;
     }
+    case FID_TYPE_BOUNDS:
+        write_bounds(writer, at);
+        return;
     case FID_TYPE_CURVE:
         write_curve(writer, at);
         return;

@@ -58,6 +58,8 @@ static const char *value_of(const fid_field *field) {
         return "ranges";
     case FID_TYPE_NUMBERS:
         return "list of numbers";
+    case FID_TYPE_BOUNDS:
+        return "list of [lo, hi] or null";
     case FID_TYPE_CURVE:
         return "curve or null";
     case FID_TYPE_STROKES:
@@ -67,7 +69,8 @@ static const char *value_of(const fid_field *field) {
 }
 
 static bool has_range(const fid_field *field) {
-    return field->type == FID_TYPE_NUMBER || field->type == FID_TYPE_AMOUNT || field->type == FID_TYPE_NUMBERS;
+    return field->type == FID_TYPE_NUMBER || field->type == FID_TYPE_AMOUNT || field->type == FID_TYPE_NUMBERS ||
+           field->type == FID_TYPE_BOUNDS;
 }
 
 static void add_range(fid_text *out, const fid_field *field) {

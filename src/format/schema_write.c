@@ -262,6 +262,11 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
     case FID_TYPE_NUMBERS:
         write_number_list(writer, field);
         return;
+    case FID_TYPE_BOUNDS:
+        write_raw(writer, "type", "[\"array\", \"null\"]");
+        write_raw(writer, "items",
+                  "{\"type\": \"array\", \"items\": {\"type\": \"number\"}, \"minItems\": 2, \"maxItems\": 2}");
+        return;
     case FID_TYPE_CURVE:
         write_pair(writer, "$ref", "#/$defs/curve");
         return;

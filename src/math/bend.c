@@ -16,7 +16,26 @@ void fid_bend_turns(const fid_bend *bend, double k, double *turn) {
             double power = bend->share[i] == 1.0 ? k : fid_pow(k, bend->share[i]);
             turn[i] = bend->angle[i] * (power - 1.0);
         }
+        if (bend->lo) {
+            turn[i] = fmin(fmax(turn[i], bend->lo[i] - bend->angle[i]), bend->hi[i] - bend->angle[i]);
+        }
     }
+}
+
+/// The k at which joint `i` stands at `angle`; a joint that rests straight stays straight.
+static double k_at(const fid_bend *bend, int32_t i, double angle) {
+    if (bend->about_axis) {
+        return (angle - bend->angle[i]) / axis_turn;
+    }
+    return bend->angle[i] <= 1e-12 ? 1e6 : fid_pow(fmax(angle, 0) / bend->angle[i], 1.0 / bend->share[i]);
+}
+
+double fid_bend_bottom(const fid_bend *bend) {
+    double least = 1;
+    for (int32_t i = 1; i < bend->count && bend->lo && !bend->about_axis; i++) {
+        least = fmin(least, k_at(bend, i, bend->lo[i]));
+    }
+    return bend->lo && !bend->about_axis ? least : 0;
 }
 
 fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *rotation) {
@@ -58,7 +77,10 @@ static fid_vec3d end_and_slope(const fid_bend *bend, double k, double *slope) {
     }
     double sum = 0;
     for (int32_t i = 1; i < bend->count; i++) {
-        double speed = axis_turn;
+        double angle = bend->angle[i] + turn[i], speed = axis_turn;
+        if (bend->lo && (angle <= bend->lo[i] || angle >= bend->hi[i])) {
+            continue; // held at its bound
+        }
         if (!bend->about_axis) {
             double share = bend->share[i];
             speed = share == 1.0 ? bend->angle[i] : k > 0 ? bend->angle[i] * share * fid_pow(k, share - 1.0) : 0;
@@ -70,19 +92,23 @@ static fid_vec3d end_and_slope(const fid_bend *bend, double k, double *slope) {
 }
 
 double fid_bend_top(const fid_bend *bend) {
-    double most = 0;
+    double most = 1e6, ends = 0;
     for (int32_t i = 1; i < bend->count; i++) {
-        double here = bend->about_axis          ? (FID_PI - bend->angle[i]) / axis_turn
-                      : bend->angle[i] <= 1e-12 ? 1e6
-                                                : fid_pow(FID_PI / bend->angle[i], 1.0 / bend->share[i]);
-        most = i == 1 || here < most ? here : most;
+        if (bend->hi && bend->hi[i] < FID_PI) {
+            // Held before it stands at 180 degrees: the chain goes on until all joints are held.
+            double here = k_at(bend, i, bend->hi[i]);
+            ends = here < 1e6 ? fmax(ends, here) : ends;
+        } else {
+            most = fmin(most, k_at(bend, i, FID_PI));
+        }
     }
+    most = most >= 1e6 ? ends : most;
     // A closed curve of many segments is reached long before a joint is; the first minimum lies where the slope changes
     // sign.
     enum { STEPS = 1024 };
-    double slope, low = 0;
+    double slope, low = bend->bottom;
     for (int32_t i = 1; i <= STEPS; i++) {
-        double k = most * i / STEPS;
+        double k = bend->bottom + (most - bend->bottom) * i / STEPS;
         (void)end_and_slope(bend, k, &slope);
         if (slope >= 0) {
             double high = k;
@@ -104,10 +130,11 @@ double fid_bend_top(const fid_bend *bend) {
 static void solve_two(const fid_bend *bend, double missing, double top, double *turn) {
     double sine = sqrt(fmax(0, missing) / (4.0 * bend->length[0] * bend->length[1]));
     double angle = sine >= 1.0 ? FID_PI : 2.0 * fid_asin(sine);
-    double most[2];
+    double least[2], most[2];
+    fid_bend_turns(bend, bend->bottom, least);
     fid_bend_turns(bend, top, most);
     turn[0] = 0;
-    turn[1] = fmin(angle - bend->angle[1], most[1]);
+    turn[1] = fmax(fmin(angle - bend->angle[1], most[1]), least[1]);
 }
 
 void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn) {
@@ -123,9 +150,9 @@ void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap
     }
     // Newton on the square root of what is lacking, which is nearly proportional to k, inside a bracket that only
     // shrinks.
-    double goal = sqrt(lacking), low = 0, high = top, k = fmin(1.0, top);
+    double goal = sqrt(lacking), low = bend->bottom, high = top, k = fmin(1.0, top);
     if (goal <= 0) {
-        fid_bend_turns(bend, 0, turn);
+        fid_bend_turns(bend, bend->bottom, turn);
         return;
     }
     for (int32_t i = 0; i < 60; i++) {

@@ -19,6 +19,8 @@ typedef struct fid_bend {
     const fid_vec3d *hinge;     ///< [count] unit; [0] is not used
     const double *angle;        ///< [count] radians, 0 or more; [0] is not used
     const double *share;        ///< [count] above 0; [0] is not used
+    const double *lo, *hi;      ///< [count] bounds of the angles, radians, around those at rest; NULL: none
+    double bottom;              ///< the smallest k: where the first joint leaves its lower bound
 } fid_bend;
 
 /// Turn of each joint from its rest angle at k >= 0, radians: `turn` has count entries, [0] is 0.
@@ -31,12 +33,15 @@ fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *ro
 /// Distance from base to end at k.
 double fid_bend_distance(const fid_bend *bend, double k);
 
-/// The largest k to use: the first minimum of the distance beyond k = 0, or where a joint stands at 180 degrees. 0
-/// where the distance does not fall from k = 0.
+/// Where the first joint leaves its lower bound; 0 without bounds.
+double fid_bend_bottom(const fid_bend *bend);
+
+/// The largest k to use: the first minimum of the distance beyond the bottom, where a joint stands at 180 degrees, or
+/// all are at their upper bounds. 0 where the distance does not fall from k = 0.
 double fid_bend_top(const fid_bend *bend);
 
-/// The turns that bring the end to `distance` from the base, where distance at k = 0 is `longest`: the one root in [0,
-/// top], by safeguarded Newton; two segments by closed form. Distances beyond either end give that end. `turn` as in
+/// The turns that bring the end `gap` inside its distance at the bottom, which is `longest`: the one root in [bottom,
+/// top], by safeguarded Newton; two segments by closed form. Gaps beyond either end give that end. `turn` as in
 /// fid_bend_turns.
 void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn);
 

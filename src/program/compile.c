@@ -65,6 +65,7 @@ static bool listens_to_world(const fid_constraint_def *def) {
         }
         break;
     case FID_CONSTRAINT_LIMIT:
+    case FID_CONSTRAINT_TWIST:
     case FID_CONSTRAINT_KINDS:
         break;
     }
@@ -306,8 +307,10 @@ static void fill_bones(const fid_lowering *lowering, fid_program_bone *bones, fi
     const fid_rig *rig = lowering->rig;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_bone *bone = &rig->bones.at[i];
-        bones[i] = (fid_program_bone){
-            .parent = bone->parent, .takes = take_bits(bone->def.takes), .order = (uint8_t)bone->def.rotation_order};
+        bones[i] = (fid_program_bone){.parent = bone->parent,
+                                      .departure = lowering->departure_of[i],
+                                      .takes = take_bits(bone->def.takes),
+                                      .order = (uint8_t)bone->def.rotation_order};
         local[i] = bone->def.rest;
         rest[i] = bone->rest;
         length[i] = bone->def.length;
@@ -403,6 +406,7 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
     const double *numbers = PACK(into, lowering->bend_numbers);
     const fid_vec3d *vectors = PACK(into, lowering->bend_vectors);
     program->limits = PACK(into, lowering->limits);
+    program->twists = PACK(into, lowering->twists);
     program->spaces = PACK(into, lowering->spaces);
     program->space_choices = PACK(into, lowering->space_choices);
     program->driven = PACK(into, lowering->driven);
@@ -423,6 +427,11 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
         iks[i].bend.direction = vectors;
         iks[i].bend.hinge = vectors + count;
         numbers += 3 * count;
+        if (iks[i].bend.lo) {
+            iks[i].bend.lo = numbers;
+            iks[i].bend.hi = numbers + count;
+            numbers += 2 * count;
+        }
         vectors += 2 * count;
     }
 }
@@ -438,6 +447,7 @@ static fid_program *pack_program(const fid_lowering *lowering, const int32_t *or
                         .step_count = lowering->graph.node_count,
                         .ik_count = lowering->iks.count,
                         .chain_bone_count = lowering->chain_bones.count,
+                        .departure_count = lowering->departure_count,
                         .driven_count = lowering->driven.count};
     packer into = {NULL, 0};
     pack_all(lowering, &into, &head, order);
@@ -463,6 +473,7 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->bend_numbers);
     fid_array_clear(&lowering->bend_vectors);
     fid_array_clear(&lowering->limits);
+    fid_array_clear(&lowering->twists);
     fid_array_clear(&lowering->spaces);
     fid_array_clear(&lowering->space_choices);
     fid_array_clear(&lowering->driven);
@@ -473,6 +484,7 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->graph.edges);
     fid_array_clear(&lowering->why);
     fid_memory_free(lowering->driven_of);
+    fid_memory_free(lowering->departure_of);
 }
 
 fid_channel fid_program_channel_of(const fid_program *program, const fid_rig *rig, int32_t channel) {
@@ -493,6 +505,11 @@ fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program
     int32_t channels = rig->bones.count * FID_AXIS_COUNT + rig->sliders.count + rig->constraints.count;
     *out = NULL;
     lower_drives(&lowering, channels);
+    lowering.departure_of = fid_memory_get(((size_t)rig->bones.count + 1) * sizeof *lowering.departure_of);
+    lowering.failed |= !lowering.departure_of;
+    for (int32_t i = 0; i < rig->bones.count && !lowering.failed; i++) {
+        lowering.departure_of[i] = -1;
+    }
     lowering.graph.node_count = rig->bones.count + lowering.driven.count;
     for (int32_t i = 0; i < rig->constraints.count && !lowering.failed; i++) {
         fid_lower_constraint(&lowering, i);

@@ -71,8 +71,13 @@ static void lower_follow(fid_lowering *lowering, int32_t index, int32_t bone) {
     const fid_constraint_def *def = &lowering->rig->constraints.at[index].def;
     const fid_follow *follow = &def->as.follow;
     fid_frame rest = lowering->rig->bones.at[bone].rest;
-    fid_program_follow out = {fid_lower_weight(lowering, index), lowering->follow_sources.count, follow->sources.count,
-                              follow->channels};
+    fid_program_follow out = {.weight = fid_lower_weight(lowering, index),
+                              .straight = follow->path == FID_STRAIGHT,
+                              .own = follow->space == FID_SPACE_OWN,
+                              .gain = fid_lower_amount(lowering, follow->gain, -FID_UNLIMITED, FID_UNLIMITED),
+                              .first = lowering->follow_sources.count,
+                              .count = follow->sources.count,
+                              .channels = follow->channels};
     for (int32_t i = 0; i < follow->sources.count; i++) {
         fid_follow_source one = {
             .source = fid_lower_source(lowering, &follow->sources.at[i].source),
@@ -82,6 +87,9 @@ static void lower_follow(fid_lowering *lowering, int32_t index, int32_t bone) {
         if (follow->offset == FID_OFFSET_REST) {
             one.relation = fid_frame_relation(one.source.rest, rest);
             one.back = fid_frame_relation(rest, one.source.rest).t;
+        }
+        if (out.own) {
+            fid_lower_departure(lowering, one.source.a);
         }
         lowering->failed |= !fid_array_push(&lowering->follow_sources, one);
     }
@@ -173,7 +181,13 @@ static void lower_span(fid_lowering *lowering, int32_t index, int32_t bone) {
 
 static void lower_limit(fid_lowering *lowering, int32_t index, int32_t bone) {
     const fid_limit *limit = &lowering->rig->constraints.at[index].def.as.limit;
-    fid_program_limit out = {limit->translation, limit->rotation, limit->scale, 0};
+    bool twists = limit->twist.count == 2;
+    fid_program_limit out = {.translation = limit->translation,
+                             .rotation = limit->rotation,
+                             .scale = limit->scale,
+                             .swings = limit->swing < 180 || twists,
+                             .swing = limit->swing,
+                             .twist = {twists ? limit->twist.at[0] : -180, twists ? limit->twist.at[1] : 180}};
     const fid_axis_range *ranges[3] = {&limit->translation, &limit->rotation, &limit->scale};
     for (uint32_t i = 0; i < FID_AXIS_COUNT; i++) {
         const fid_axis_range *range = ranges[i / 3];
@@ -183,6 +197,17 @@ static void lower_limit(fid_lowering *lowering, int32_t index, int32_t bone) {
     }
     add_op(lowering, bone, FID_AFTER, FID_OP_LIMIT, lowering->limits.count, index);
     lowering->failed |= !fid_array_push(&lowering->limits, out);
+}
+
+static void lower_twist(fid_lowering *lowering, int32_t index, int32_t bone) {
+    const fid_constraint_def *def = &lowering->rig->constraints.at[index].def;
+    const fid_twist *twist = &def->as.twist;
+    fid_program_twist out = {fid_lower_weight(lowering, index),
+                             fid_lower_amount(lowering, twist->gain, -FID_UNLIMITED, FID_UNLIMITED),
+                             fid_rig_bone_index(lowering->rig, twist->source), twist->center};
+    fid_lower_departure(lowering, out.source);
+    add_op(lowering, bone, def->apply, FID_OP_TWIST, lowering->twists.count, index);
+    lowering->failed |= !fid_array_push(&lowering->twists, out);
 }
 
 static void lower_spaces(fid_lowering *lowering, int32_t index, int32_t bone) {
@@ -201,6 +226,12 @@ static void lower_spaces(fid_lowering *lowering, int32_t index, int32_t bone) {
     }
     add_op(lowering, bone, FID_BEFORE, FID_OP_SPACES, lowering->spaces.count, index);
     lowering->failed |= !fid_array_push(&lowering->spaces, out);
+}
+
+void fid_lower_departure(fid_lowering *lowering, int32_t bone) {
+    if (lowering->departure_of[bone] < 0) {
+        lowering->departure_of[bone] = lowering->departure_count++;
+    }
 }
 
 void fid_lower_constraint(fid_lowering *lowering, int32_t index) {
@@ -224,6 +255,9 @@ void fid_lower_constraint(fid_lowering *lowering, int32_t index) {
         break;
     case FID_CONSTRAINT_SPACES:
         lower_spaces(lowering, index, bone);
+        break;
+    case FID_CONSTRAINT_TWIST:
+        lower_twist(lowering, index, bone);
         break;
     case FID_CONSTRAINT_KINDS:
         break;

@@ -28,6 +28,9 @@ typedef struct fid_lowering {
     FID_ARRAY(double) bend_numbers;    ///< lengths, angles and shares of the bends, one after the other
     FID_ARRAY(fid_vec3d) bend_vectors; ///< directions and hinges
     FID_ARRAY(fid_program_limit) limits;
+    FID_ARRAY(fid_program_twist) twists;
+    int32_t *departure_of; ///< by bone: its departure, or -1
+    int32_t departure_count;
     FID_ARRAY(fid_program_spaces) spaces;
     FID_ARRAY(fid_program_space) space_choices;
     FID_ARRAY(fid_driven) driven;
@@ -56,6 +59,9 @@ fid_input fid_lower_amount(const fid_lowering *lowering, fid_amount amount, floa
 fid_input fid_lower_weight(const fid_lowering *lowering, int32_t index);
 
 fid_program_source fid_lower_source(const fid_lowering *lowering, const fid_source *source);
+
+/// Notes that somebody listens to how a bone departs.
+void fid_lower_departure(fid_lowering *lowering, int32_t bone);
 
 /// Adds the tables and ops of one constraint.
 void fid_lower_constraint(fid_lowering *lowering, int32_t index);

@@ -10,6 +10,8 @@ typedef struct shape {
     fid_vec3d point[FID_BEND_SEGMENTS + 1];
     fid_vec3d direction[FID_BEND_SEGMENTS], hinge[FID_BEND_SEGMENTS];
     double length[FID_BEND_SEGMENTS], angle[FID_BEND_SEGMENTS], share[FID_BEND_SEGMENTS];
+    double lo[FID_BEND_SEGMENTS], hi[FID_BEND_SEGMENTS];
+    bool limited;
     double total, most; ///< length of all, largest bend in radians
     int32_t sharpest;   ///< the joint of the largest bend
     bool plane;
@@ -66,9 +68,40 @@ static void measure(const fid_rig *rig, const fid_chain *chain, fid_frame first,
     }
 }
 
+/// Takes the limits of the joints over; false, and reported, where one does not contain the bend at rest.
+static bool take_limits(fid_lowering *lowering, const fid_chain *chain, const fid_bounds *limits, int32_t origin,
+                        shape *out) {
+    out->limited = limits->count > 0;
+    for (int32_t i = 1; i < out->count && out->limited; i++) {
+        out->lo[i] = fid_radians((double)limits->at[i - 1][0]);
+        out->hi[i] = fid_radians((double)limits->at[i - 1][1]);
+        if (out->angle[i] < out->lo[i] - 1e-5 || out->angle[i] > out->hi[i] + 1e-5) {
+            fid_lowering_report(lowering, "S205", FID_ERROR, chain->address, origin,
+                                "widen the limits, or bend the guides into them",
+                                "joint %d of chain '%s' rests at %.1f degrees, outside its bend_limits", (int)i,
+                                chain->address, fid_degrees(out->angle[i]));
+            return false;
+        }
+        out->lo[i] = fmin(out->lo[i], out->angle[i]);
+        out->hi[i] = fmax(out->hi[i], out->angle[i]);
+    }
+    out->lo[0] = out->hi[0] = 0;
+    return true;
+}
+
 static fid_bend bend_of(const shape *from, bool about_axis) {
-    return (fid_bend){from->count,     about_axis,  from->plane, from->length,
-                      from->direction, from->hinge, from->angle, from->share};
+    fid_bend out = {.count = from->count,
+                    .about_axis = about_axis,
+                    .plane = from->plane,
+                    .length = from->length,
+                    .direction = from->direction,
+                    .hinge = from->hinge,
+                    .angle = from->angle,
+                    .share = from->share,
+                    .lo = from->limited ? from->lo : NULL,
+                    .hi = from->limited ? from->hi : NULL};
+    out.bottom = fid_bend_bottom(&out);
+    return out;
 }
 
 /// Copies the shape into the tables of the lowering; the pointers of the bend are set when the program is packed.
@@ -83,6 +116,10 @@ static void keep_bend(fid_lowering *lowering, const shape *from) {
     }
     for (int32_t i = 0; i < from->count; i++) {
         lowering->failed |= !fid_array_push(&lowering->bend_numbers, from->share[i]);
+    }
+    for (int32_t i = 0; i < 2 * from->count && from->limited; i++) {
+        double bound = i < from->count ? from->lo[i] : from->hi[i - from->count];
+        lowering->failed |= !fid_array_push(&lowering->bend_numbers, bound);
     }
 }
 
@@ -115,6 +152,9 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
     }
     shape rest;
     measure(rig, chain, first, &ik->bend_shares, &rest);
+    if (!take_limits(lowering, chain, &ik->bend_limits, origin, &rest)) {
+        return;
+    }
     bool about_axis = fid_degrees(rest.most) < least_bend;
     if (about_axis && !ik->bend_axis.given) {
         fid_lowering_report(lowering, "S204", FID_ERROR, chain->address, origin,
@@ -154,7 +194,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
     }
     out.axis = fid_vec3d_scale(end, 1.0 / out.rest);
     // Only a plane chain is straight at k = 0; any other has its largest distance there all the same.
-    out.longest = about_axis ? out.rest : fid_bend_distance(&bend, 0);
+    out.longest = about_axis ? out.rest : fid_bend_distance(&bend, bend.bottom);
     out.k_top = fid_bend_top(&bend);
     out.shortest = fid_bend_distance(&bend, out.k_top);
     if (out.k_top < (about_axis ? 0.05 : 1.05)) {
@@ -185,7 +225,12 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
             op.op.kind = FID_OP_IK;
             op.op.index = lowering->iks.count;
         }
-        fid_chain_bone one = {bone, fid_quat_normalize(relation)};
+        fid_chain_bone one = {bone, FID_FRAME_IDENTITY, fid_quat_normalize(relation)};
+        if (i > 0) {
+            int32_t before = fid_rig_bone_index(rig, chain->bones[i - 1]);
+            one.relation = fid_frame_relation(rig->bones.at[before].rest, rig->bones.at[bone].rest);
+            one.relation.q = fid_quat_normalize(one.relation.q);
+        }
         lowering->failed |= !fid_array_push(&lowering->chain_bones, one) || !fid_array_push(&lowering->ops, op);
     }
     fid_quat end_rest = rig->bones.at[fid_rig_bone_index(rig, chain->bones[chain->count - 1])].rest.q;

@@ -23,6 +23,7 @@ fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err
     size_t frames = place(&used, bones * sizeof(fid_frame));
     size_t relations = place(&used, chain * sizeof(fid_frame));
     size_t scales = place(&used, chain * sizeof(fid_vec3));
+    size_t departures = place(&used, (size_t)program->departure_count * sizeof(fid_frame));
     char *block = fid_memory_get_zero(1, used);
     *out = NULL;
     if (!block) {
@@ -37,6 +38,7 @@ fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err
     pose->frames = (fid_frame *)(void *)(block + frames);
     pose->chain = (fid_frame *)(void *)(block + relations);
     pose->chain_scale = (fid_vec3 *)(void *)(block + scales);
+    pose->departures = (fid_frame *)(void *)(block + departures);
     fid_pose_reset(pose);
     *out = pose;
     return FID_OK;
@@ -56,6 +58,9 @@ void fid_pose_reset(fid_pose *pose) {
     for (size_t i = 0; i < bones; i++) {
         pose->rotation[i] = FID_QUAT_IDENTITY;
         pose->frames[i] = program->rest[i];
+    }
+    for (int32_t i = 0; i < program->departure_count; i++) {
+        pose->departures[i] = FID_FRAME_IDENTITY;
     }
     pose->world = pose->from_world = FID_FRAME_IDENTITY;
 }

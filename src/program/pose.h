@@ -14,6 +14,7 @@ typedef struct fid_pose {
     fid_frame *frames;  ///< by bone: the result in rig space
     fid_frame *chain;   ///< by chain bone: what ik offers (relations of linked chains)
     fid_vec3 *chain_scale; ///< by chain bone: scale before the pose
+    fid_frame *departures; ///< of bones that others follow in own space: what constraints and pose did to them
     fid_frame world;       ///< the rig's space as a frame in the world: the placement
     fid_frame from_world;  ///< its inverse
 } fid_pose;

@@ -30,6 +30,8 @@ typedef struct fid_follow_source {
 
 typedef struct fid_program_follow {
     fid_input weight;
+    bool straight, own;
+    fid_input gain;       ///< of own space
     int32_t first, count; ///< in follow_sources
     uint32_t channels;
 } fid_program_follow;
@@ -75,13 +77,23 @@ typedef struct fid_program_ik {
 /// A bone of a chain in the order of fid_program_ik.
 typedef struct fid_chain_bone {
     int32_t bone;
-    fid_quat rest; ///< rotation relative to the first bone's at rest
+    fid_frame relation; ///< rest frame relative to that of the bone before; of the first bone the identity
+    fid_quat rest;      ///< rotation relative to the first bone's at rest
 } fid_chain_bone;
 
 typedef struct fid_program_limit {
     fid_axis_range translation, rotation, scale;
     uint32_t channels; ///< the axes that have a bound
+    bool swings;       ///< swing and twist are bounded
+    float swing;       ///< degrees
+    float twist[2];    ///< degrees
 } fid_program_limit;
+
+typedef struct fid_program_twist {
+    fid_input weight, gain;
+    int32_t source; ///< bone
+    float center;   ///< degrees
+} fid_program_twist;
 
 typedef struct fid_program_space {
     fid_program_source source;
@@ -114,6 +126,7 @@ typedef enum fid_op_kind {
     FID_OP_SPAN,
     FID_OP_LIMIT,
     FID_OP_SPACES,
+    FID_OP_TWIST,
     FID_OP_IK,    ///< on the first bone of a chain: solves the chain; `index` in iks
     FID_OP_CHAIN, ///< on each later bone: takes its frame from the chain; `index` in chain_bones, `ik` in iks
 } fid_op_kind;
@@ -141,6 +154,7 @@ typedef struct fid_program_bone {
     uint8_t takes;
     uint8_t order; ///< fid_order
     uint8_t flags;
+    int32_t departure; ///< its place in the pose's departures, or -1: nobody listens
 } fid_program_bone;
 
 /// A step of the evaluation: a bone, or (index >= bone_count) the driven channel `index - bone_count`.
@@ -170,6 +184,8 @@ typedef struct fid_program {
     const fid_chain_bone *chain_bones;
     int32_t chain_bone_count;
     const fid_program_limit *limits;
+    const fid_program_twist *twists;
+    int32_t departure_count;
     const fid_program_spaces *spaces;
     const fid_program_space *space_choices;
     const fid_driven *driven;

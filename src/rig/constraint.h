@@ -10,12 +10,14 @@ typedef enum fid_constraint_kind {
     FID_CONSTRAINT_IK,
     FID_CONSTRAINT_LIMIT,
     FID_CONSTRAINT_SPACES,
+    FID_CONSTRAINT_TWIST,
     FID_CONSTRAINT_KINDS
 } fid_constraint_kind;
 
 typedef enum fid_apply { FID_BEFORE, FID_AFTER } fid_apply;
 typedef enum fid_offset { FID_OFFSET_REST, FID_OFFSET_NONE } fid_offset;
-typedef enum fid_path { FID_ARC } fid_path;
+typedef enum fid_path { FID_ARC, FID_STRAIGHT } fid_path;
+typedef enum fid_follow_space { FID_SPACE_RIG, FID_SPACE_OWN } fid_follow_space;
 typedef enum fid_aim_axis {
     FID_AIM_PLUS_X,
     FID_AIM_MINUS_X,
@@ -30,6 +32,9 @@ typedef struct fid_follow {
     fid_sources sources;
     uint32_t channels; ///< set of axes
     int32_t offset;
+    int32_t path;    ///< fid_path
+    int32_t space;   ///< fid_follow_space; own: departures of bones, scaled by gain
+    fid_amount gain; ///< any number; own space only
 } fid_follow;
 
 /// Points at something.
@@ -57,6 +62,7 @@ typedef struct fid_ik {
     fid_amount soft;
     fid_amount reach;
     fid_amount length;
+    fid_bounds bend_limits;  ///< degrees of each joint; empty: none
     fid_numbers bend_shares; ///< empty: 1 for each joint
     fid_maybe_vector bend_axis;
     fid_amount match_rotation;
@@ -65,7 +71,16 @@ typedef struct fid_ik {
 /// Keeps values of the pose in a range.
 typedef struct fid_limit {
     fid_axis_range translation, rotation, scale;
+    float swing;       ///< degrees of the cone about the aim axis; 180: open
+    fid_numbers twist; ///< {lo, hi} degrees about the aim axis; empty: open
 } fid_limit;
+
+/// Shares another bone's turn about its aim axis.
+typedef struct fid_twist {
+    fid_bone_id source;
+    fid_amount gain; ///< any number
+    float center;    ///< the twist is read within 180 degrees of it
+} fid_twist;
 
 /// Switches what a bone rides on.
 typedef struct fid_spaces {
@@ -89,6 +104,7 @@ typedef struct fid_constraint_def {
         fid_ik ik;
         fid_limit limit;
         fid_spaces spaces;
+        fid_twist twist;
     } as;
 } fid_constraint_def;
 

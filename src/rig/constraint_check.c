@@ -22,6 +22,24 @@ static fid_code check_aim(const fid_aim *aim, fid_error *err) {
     return FID_OK;
 }
 
+static fid_code check_follow(const fid_follow *follow, fid_error *err) {
+    if (follow->space == FID_SPACE_RIG) {
+        return differs(&follow->gain, 1.0f)
+                   ? fid_fail(err, FID_INVALID,
+                              "'gain' scales what departs in own space: give space = \"own\", or leave it out")
+                   : FID_OK;
+    }
+    for (int32_t i = 0; i < follow->sources.count; i++) {
+        if (follow->sources.at[i].source.kind != FID_SOURCE_BONE) {
+            return fid_fail(err, FID_INVALID, "'space': only bones depart in their own space: give Bones as sources");
+        }
+    }
+    if (follow->path != FID_ARC || follow->offset != FID_OFFSET_REST) {
+        return fid_fail(err, FID_INVALID, "'space': own space knows no 'path' and no 'offset': leave them out");
+    }
+    return FID_OK;
+}
+
 static fid_code check_end(const fid_ik *ik, const fid_chain *chain, fid_error *err) {
     const char *key = differs(&ik->reach, 1.0f)            ? "reach"
                       : differs(&ik->length, 1.0f)         ? "length"
@@ -76,6 +94,10 @@ static fid_code check_ik(const fid_rig *rig, const fid_constraint_def *def, fid_
         return fid_fail(err, FID_INVALID, "'bend_shares' has %d numbers, but the chain has %d joints that bend",
                         (int)ik->bend_shares.count, (int)segments - 1);
     }
+    if (ik->bend_limits.count != 0 && ik->bend_limits.count != segments - 1) {
+        return fid_fail(err, FID_INVALID, "'bend_limits' has %d pairs, but the chain has %d joints that bend",
+                        (int)ik->bend_limits.count, (int)segments - 1);
+    }
     if (ik->bend_axis.given && !has_length(ik->bend_axis.vector)) {
         return fid_fail(err, FID_RANGE, "'bend_axis' has no length: give a direction");
     }
@@ -99,8 +121,15 @@ static fid_code check_limit(const fid_rig *rig, const fid_constraint_def *def, f
     if (bone == NULL) {
         return FID_STALE;
     }
-    if (is_open(&limit->translation) && is_open(&limit->rotation) && is_open(&limit->scale)) {
-        return fid_fail(err, FID_INVALID, "a limit needs 'translation', 'rotation' or 'scale'");
+    bool swings = limit->swing < 180.0f || limit->twist.count > 0;
+    if (is_open(&limit->translation) && is_open(&limit->rotation) && is_open(&limit->scale) && !swings) {
+        return fid_fail(err, FID_INVALID, "a limit needs 'translation', 'rotation', 'scale', 'swing' or 'twist'");
+    }
+    if (swings && !is_open(&limit->rotation)) {
+        return fid_fail(err, FID_INVALID, "'rotation' and 'swing' or 'twist' contradict each other: give one of them");
+    }
+    if (limit->twist.count != 0 && (limit->twist.count != 2 || limit->twist.at[0] > limit->twist.at[1])) {
+        return fid_fail(err, FID_RANGE, "'twist' must be two numbers {lo, hi}, the smaller one first");
     }
     int middle = middles[bone->def.rotation_order];
     float lo = limit->rotation.lo[middle], hi = limit->rotation.hi[middle];
@@ -199,6 +228,8 @@ fid_code fid_constraint_check(const fid_rig *rig, const fid_constraint_def *def,
         return code;
     }
     switch (def->kind) {
+    case FID_CONSTRAINT_FOLLOW:
+        return check_follow(&def->as.follow, err);
     case FID_CONSTRAINT_AIM:
         return check_aim(&def->as.aim, err);
     case FID_CONSTRAINT_IK:
@@ -207,8 +238,8 @@ fid_code fid_constraint_check(const fid_rig *rig, const fid_constraint_def *def,
         return check_limit(rig, def, err);
     case FID_CONSTRAINT_SPACES:
         return check_spaces(rig, def, err);
-    case FID_CONSTRAINT_FOLLOW:
     case FID_CONSTRAINT_SPAN:
+    case FID_CONSTRAINT_TWIST:
     case FID_CONSTRAINT_KINDS:
         break;
     }

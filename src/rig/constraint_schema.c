@@ -6,6 +6,8 @@
 
 static const char *const apply_names[] = {"before", "after", NULL};
 static const char *const offset_names[] = {"rest", "none", NULL};
+static const char *const path_names[] = {"arc", "straight", NULL};
+static const char *const follow_space_names[] = {"rig", "own", NULL};
 static const char *const aim_axis_names[] = {"+x", "-x", "+y", "-y", "+z", "-z", NULL};
 
 #define BONE_FIELD(doc) \
@@ -30,6 +32,13 @@ static const fid_field follow_fields[] = {
     {"channels", FID_TYPE_AXES, FID_FIELD_REQUIRED, AT(as.follow.channels), "", 0, 0,
      FID_MASK_TRANSLATION | FID_MASK_ROTATION, NULL, FID_REFLECT_NONE, "What it takes over"},
     OFFSET_FIELD(as.follow.offset),
+    {"path", FID_TYPE_CHOICE, 0, AT(as.follow.path), "", 0, 0, FID_ARC, path_names, FID_REFLECT_NONE,
+     "Whether it is carried round its source or mixed straight towards its aim"},
+    {"space", FID_TYPE_CHOICE, 0, AT(as.follow.space), "", 0, 0, FID_SPACE_RIG, follow_space_names, FID_REFLECT_NONE,
+     "Whether it follows the place of its source, or, each in its own axes, what departs from where the parent carries "
+     "it"},
+    {"gain", FID_TYPE_AMOUNT, 0, AT(as.follow.gain), "", OPEN, 1, NULL, FID_REFLECT_NONE,
+     "By what the departure is scaled; in own space only"},
     WEIGHT_FIELD,
     APPLY_FIELD(FID_BEFORE, "Whether it acts before the pose or after it"),
 };
@@ -82,6 +91,8 @@ static const fid_field ik_fields[] = {
      "The length of the segments as a ratio of that at rest; other than 1 the chain needs an end bone"},
     {"bend_shares", FID_TYPE_NUMBERS, FID_FIELD_ABOVE_MIN, AT(as.ik.bend_shares), "", 0, 100, 0, NULL, FID_REFLECT_NONE,
      "How much each joint takes of the bend; 1 for each unless told"},
+    {"bend_limits", FID_TYPE_BOUNDS, 0, AT(as.ik.bend_limits), "deg", 0, 180, 0, NULL, FID_REFLECT_NONE,
+     "The range of each joint's angle, which contains its bend at rest"},
     {"bend_axis", FID_TYPE_MAYBE_VECTOR, 0, AT(as.ik.bend_axis), "", 0, 0, 0, NULL, FID_REFLECT_AXIAL,
      "The axis in rig space about which a straight chain bends"},
     {"match_rotation", FID_TYPE_AMOUNT, 0, AT(as.ik.match_rotation), "", 0, 1, 0, NULL, FID_REFLECT_NONE,
@@ -97,6 +108,10 @@ static const fid_field limit_fields[] = {
     {"rotation", FID_TYPE_AXIS_RANGE, 0, AT(as.limit.rotation), "deg", OPEN, 0, NULL, FID_REFLECT_ROTATION,
      "Ranges of rotation in the bone's order; the middle angle at most 90 either way"},
     {"scale", FID_TYPE_AXIS_RANGE, 0, AT(as.limit.scale), "", OPEN, 0, NULL, FID_REFLECT_NONE, "Ranges of scale"},
+    {"swing", FID_TYPE_NUMBER, 0, AT(as.limit.swing), "deg", 0, 180, 180, NULL, FID_REFLECT_NONE,
+     "How far the aim axis may swing; instead of ranges of rotation"},
+    {"twist", FID_TYPE_NUMBERS, 0, AT(as.limit.twist), "deg", -180, 180, 0, NULL, FID_REFLECT_SIGN,
+     "The range {lo, hi} of the turn about the aim axis; instead of ranges of rotation"},
     APPLY_FIELD(FID_AFTER, "Acts after the pose"),
 };
 
@@ -109,6 +124,18 @@ static const fid_field spaces_fields[] = {
     {"by", FID_TYPE_CHANNEL, FID_FIELD_FILE, AT(as.spaces.by), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
      "The slider that chooses"},
     APPLY_FIELD(FID_BEFORE, "Acts before the pose"),
+};
+
+static const fid_field twist_fields[] = {
+    BONE_FIELD("The bone that turns about its aim axis"),
+    {"source", FID_TYPE_BONE, FID_FIELD_REQUIRED, AT(as.twist.source), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
+     "The bone whose turn about its aim axis is shared"},
+    {"gain", FID_TYPE_AMOUNT, 0, AT(as.twist.gain), "", OPEN, 1, NULL, FID_REFLECT_NONE,
+     "How much of it is taken over"},
+    {"center", FID_TYPE_NUMBER, 0, AT(as.twist.center), "deg", -180, 180, 0, NULL, FID_REFLECT_SIGN,
+     "The turn is read within 180 degrees of this"},
+    WEIGHT_FIELD,
+    APPLY_FIELD(FID_BEFORE, "Whether it acts before the pose or after it"),
 };
 
 static const fid_schema follow_schema = {"follow", "Takes over another bone's motion", sizeof(fid_constraint_def),
@@ -124,6 +151,9 @@ static const fid_schema limit_schema = {"limit", "Keeps values of the pose in a 
 static const fid_schema spaces_schema = {"spaces", "Switches what a bone rides on", sizeof(fid_constraint_def),
                                          spaces_fields, COUNT_OF(spaces_fields)};
 
+static const fid_schema twist_schema = {"twist", "Shares another bone's turn about its aim axis",
+                                        sizeof(fid_constraint_def), twist_fields, COUNT_OF(twist_fields)};
+
 const fid_schema *const fid_constraint_schemas[FID_CONSTRAINT_KINDS] = {
-    &follow_schema, &aim_schema, &span_schema, &ik_schema, &limit_schema, &spaces_schema,
+    &follow_schema, &aim_schema, &span_schema, &ik_schema, &limit_schema, &spaces_schema, &twist_schema,
 };

@@ -32,6 +32,7 @@ typedef enum fid_field_type {
     FID_TYPE_TAKES,        ///< uint32_t, whole groups of axes only: {"translation", "rotation", "scale"} or "all"
     FID_TYPE_AXIS_RANGE,   ///< fid_axis_range: {x = {lo, hi}, ...}
     FID_TYPE_NUMBERS,      ///< fid_numbers, each min to max
+    FID_TYPE_BOUNDS,       ///< fid_bounds, each number min to max: a list of {lo, hi}
     FID_TYPE_CURVE,        ///< fid_curve
     FID_TYPE_STROKES,      ///< fid_strokes
 } fid_field_type;
@@ -56,7 +57,7 @@ typedef enum fid_reflect {
     FID_REFLECT_FRAME,       ///< also of the frames in spaces
     FID_REFLECT_TRANSLATION, ///< ranges of translation: x changes sign and bounds change places
     FID_REFLECT_ROTATION,    ///< ranges of rotation: y and z
-    FID_REFLECT_SIGN,        ///< a number changes sign
+    FID_REFLECT_SIGN,        ///< a number changes sign; of a list {lo, hi} both, and they change places
     FID_REFLECT_AIM_AXIS,    ///< "+x" and "-x" change places
 } fid_reflect;
 

@@ -330,6 +330,19 @@ static fid_code check_numbers(const checking *c, const fid_numbers *numbers) {
     return code;
 }
 
+static fid_code check_bounds(const checking *c, const fid_bounds *bounds) {
+    fid_code code = check_count(c, bounds->at, bounds->count, LARGEST_LIST);
+    for (int32_t i = 0; code == FID_OK && i < bounds->count; i++) {
+        code = check_number(c, bounds->at[i][0]);
+        code = code == FID_OK ? check_number(c, bounds->at[i][1]) : code;
+        if (code == FID_OK && bounds->at[i][0] > bounds->at[i][1]) {
+            code = fid_fail(c->err, FID_RANGE, "'%s': pair %d must have the smaller number first", c->field->key,
+                            (int)i + 1);
+        }
+    }
+    return code;
+}
+
 static fid_code check_amount(const checking *c, const fid_amount *amount) {
     fid_code code = check_channel(c, amount->channel, false);
     return code == FID_OK ? check_number(c, amount->value) : code;
@@ -386,6 +399,8 @@ static fid_code check_field(const checking *c, const void *record) {
         return check_axis_range(c, at);
     case FID_TYPE_NUMBERS:
         return check_numbers(c, at);
+    case FID_TYPE_BOUNDS:
+        return check_bounds(c, at);
     case FID_TYPE_CURVE:
         return check_curve(c, at);
     case FID_TYPE_STROKES:

@@ -100,6 +100,13 @@ static bool copy_field(const fid_field *field, void *record, fid_arena *arena) {
         }
         return numbers->count == 0 || numbers->at != NULL;
     }
+    case FID_TYPE_BOUNDS: {
+        fid_bounds *bounds = at;
+        if (bounds->count > 0) {
+            bounds->at = copy_list(bounds->at, bounds->count, sizeof *bounds->at, arena);
+        }
+        return bounds->count == 0 || bounds->at != NULL;
+    }
     case FID_TYPE_BOOLEAN:
     case FID_TYPE_NUMBER:
     case FID_TYPE_CHOICE:

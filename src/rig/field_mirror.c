@@ -60,6 +60,19 @@ static bool reflect_strokes(fid_strokes *strokes, fid_arena *arena) {
     return true;
 }
 
+/// {lo, hi} becomes {-hi, -lo}.
+static bool reflect_numbers(fid_numbers *numbers, fid_arena *arena) {
+    if (numbers->count == 0) {
+        return true;
+    }
+    float *copy = fid_arena_get(arena, (size_t)numbers->count * sizeof *copy);
+    for (int32_t i = 0; copy != NULL && i < numbers->count; i++) {
+        copy[i] = negate(numbers->at[numbers->count - 1 - i]);
+    }
+    numbers->at = copy;
+    return copy != NULL;
+}
+
 static void reflect_vector(const fid_field *field, void *at, fid_vec3 (*reflect)(fid_vec3)) {
     if (field->type == FID_TYPE_VECTOR) {
         *(fid_vec3 *)at = reflect(*(const fid_vec3 *)at);
@@ -96,6 +109,9 @@ static bool reflect_field(const fid_field *field, void *record, fid_arena *arena
         reflect_range(at, 2);
         break;
     case FID_REFLECT_SIGN:
+        if (field->type == FID_TYPE_NUMBERS) {
+            return reflect_numbers(at, arena);
+        }
         *(float *)at = negate(*(const float *)at);
         break;
     case FID_REFLECT_AIM_AXIS: {

@@ -93,6 +93,7 @@ static void visit_field(const visiting *v, const fid_field *field, const void *r
     case FID_TYPE_TAKES:
     case FID_TYPE_AXIS_RANGE:
     case FID_TYPE_NUMBERS:
+    case FID_TYPE_BOUNDS:
     case FID_TYPE_CURVE:
     case FID_TYPE_STROKES:
         break;

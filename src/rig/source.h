@@ -57,6 +57,12 @@ typedef struct fid_numbers {
     int32_t count;
 } fid_numbers;
 
+/// Lower and upper bounds, in pairs.
+typedef struct fid_bounds {
+    const float (*at)[2];
+    int32_t count;
+} fid_bounds;
+
 typedef struct fid_words {
     const char *const *at;
     int32_t count;

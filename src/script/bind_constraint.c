@@ -132,11 +132,12 @@ static int make_span(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_SP
 static int make_ik(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_IK, "rig:ik{}"); }
 static int make_limit(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_LIMIT, "rig:limit{}"); }
 static int make_spaces(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_SPACES, "rig:spaces{}"); }
+static int make_twist(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_TWIST, "rig:twist{}"); }
 
 void fid_constraint_open(lua_State *L) {
-    static const luaL_Reg methods[] = {
-        {"follow", make_follow}, {"aim", make_aim},       {"span", make_span}, {"ik", make_ik},
-        {"limit", make_limit},   {"spaces", make_spaces}, {NULL, NULL}};
+    static const luaL_Reg methods[] = {{"follow", make_follow}, {"aim", make_aim},     {"span", make_span},
+                                       {"ik", make_ik},         {"limit", make_limit}, {"spaces", make_spaces},
+                                       {"twist", make_twist},   {NULL, NULL}};
     fid_object_add_class(L, &constraint_class);
     fid_rig_add_methods(L, methods);
 }

@@ -249,6 +249,23 @@ static fid_numbers read_numbers(fid_reading *in, int index) {
     return (fid_numbers){at, count};
 }
 
+static fid_bounds read_bounds(fid_reading *in, int index) {
+    int32_t count = fid_reading_count(in, index, "a list of {lo, hi}");
+    float(*at)[2] = fid_reading_get(in, (size_t)count, sizeof *at);
+    for (int32_t i = 0; i < count; i++) {
+        if (lua_rawgeti(in->L, index, i + 1) != LUA_TTABLE || lua_rawlen(in->L, -1) != 2) {
+            fid_reading_raise_kind(in, -1, "a list of {lo, hi}");
+        }
+        for (int j = 0; j < 2; j++) {
+            lua_rawgeti(in->L, -1, j + 1);
+            at[i][j] = fid_reading_number(in, -1);
+            lua_pop(in->L, 1);
+        }
+        lua_pop(in->L, 1);
+    }
+    return (fid_bounds){(const float(*)[2])at, count};
+}
+
 static fid_words read_words(fid_reading *in, int index) {
     int32_t count = fid_reading_count(in, index, "a list of texts");
     const char **at = fid_reading_get(in, (size_t)count, sizeof *at);
@@ -422,6 +439,9 @@ static void read_value(fid_reading *in, int index) {
         break;
     case FID_TYPE_NUMBERS:
         *(fid_numbers *)(void *)at = read_numbers(in, index);
+        break;
+    case FID_TYPE_BOUNDS:
+        *(fid_bounds *)(void *)at = read_bounds(in, index);
         break;
     case FID_TYPE_CURVE:
         *(fid_curve *)(void *)at = read_curve(in, index);

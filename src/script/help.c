@@ -180,6 +180,8 @@ static const char *type_name(fid_field_type type) {
         return "{x = {lo, hi}, y = ..., z = ...}";
     case FID_TYPE_NUMBERS:
         return "list of numbers";
+    case FID_TYPE_BOUNDS:
+        return "list of {lo, hi}";
     case FID_TYPE_CURVE:
         return "fid.curve{} or list of {x, y}";
     case FID_TYPE_STROKES:
@@ -189,7 +191,7 @@ static const char *type_name(fid_field_type type) {
 }
 
 static bool is_number(fid_field_type type) {
-    return type == FID_TYPE_NUMBER || type == FID_TYPE_AMOUNT || type == FID_TYPE_NUMBERS;
+    return type == FID_TYPE_NUMBER || type == FID_TYPE_AMOUNT || type == FID_TYPE_NUMBERS || type == FID_TYPE_BOUNDS;
 }
 
 static void add_range(fid_text *out, const fid_field *field) {

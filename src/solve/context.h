@@ -24,6 +24,8 @@ fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_fr
 fid_frame fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame frame);
 fid_frame fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *spaces, int32_t bone, fid_frame frame);
 
+fid_frame fid_solve_twist(const fid_pose *pose, const fid_program_twist *twist, fid_frame frame);
+
 /// Keeps the departure of `frame` from `offered` (F' with the pose layers) in its bounds.
 fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order);
 

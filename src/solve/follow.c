@@ -61,6 +61,38 @@ static fid_frame turned(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_qu
     return out;
 }
 
+/// Own space: what the sources depart by, each in its own axes, is added in the follower's own.
+static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *follow, float weight, fid_frame frame) {
+    const fid_follow_source *sources = pose->program->follow_sources + follow->first;
+    float gain = fid_input_value(pose, &follow->gain);
+    fid_vec3 shift = {0, 0, 0}, turn = {0, 0, 0};
+    double log_scale[3] = {0, 0, 0};
+    for (int32_t i = 0; i < follow->count; i++) {
+        const fid_frame *departure = &pose->departures[pose->program->bones[sources[i].source.a].departure];
+        float much = weight * gain * fid_input_value(pose, &sources[i].share);
+        const float s[3] = {departure->s.x, departure->s.y, departure->s.z};
+        shift = fid_vec3_add(shift, fid_vec3_scale(departure->t, much));
+        turn = fid_vec3_add(turn, fid_vec3_scale(fid_quat_log(departure->q), much));
+        for (int j = 0; j < 3 && follow->channels & FID_MASK_SCALE; j++) {
+            log_scale[j] += (double)much * fid_log((double)s[j]);
+        }
+    }
+    fid_frame to = frame;
+    to.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, shift));
+    to.q = fid_quat_normalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
+    to.s = fid_vec3_mul(
+        frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]), (float)fid_exp(log_scale[2])});
+    return to;
+}
+
+/// Straight path: translation mixed towards where the sources want it, the turn as on the arc.
+static fid_frame straight(fid_frame frame, fid_vec3 shift, fid_quat turn) {
+    fid_frame out = frame;
+    out.t = fid_vec3_add(frame.t, shift);
+    out.q = fid_quat_normalize(fid_quat_mul(turn, frame.q));
+    return out;
+}
+
 fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_frame frame, fid_order order) {
     const fid_follow_source *sources = pose->program->follow_sources + follow->first;
     float weight = fid_input_value(pose, &follow->weight);
@@ -68,6 +100,9 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
         return frame;
     }
     fid_frame to = frame;
+    if (follow->own) {
+        return keep_axes(frame, follow_own(pose, follow, weight, frame), follow->channels, order);
+    }
     if (follow->count == 1) {
         float share = weight * fid_input_value(pose, &sources[0].share);
         if (share <= 0) {
@@ -77,8 +112,10 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
         if (share >= 1) {
             to = one.desired;
         } else {
-            fid_vec3 shift = fid_vec3_scale(fid_vec3_sub(one.to, one.from), share);
-            to = turned(frame, one.from, shift, fid_quat_power(one.turn, share));
+            fid_vec3 from = follow->straight ? frame.t : one.from, aim = follow->straight ? one.desired.t : one.to;
+            fid_vec3 shift = fid_vec3_scale(fid_vec3_sub(aim, from), share);
+            fid_quat turn = fid_quat_power(one.turn, share);
+            to = follow->straight ? straight(frame, shift, turn) : turned(frame, from, shift, turn);
             to.s = fid_scale_mix(frame.s, one.desired.s, share);
         }
         return keep_axes(frame, to, follow->channels, order);
@@ -94,7 +131,8 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
         }
         wish one = wish_of(pose, &sources[i], frame);
         turn = fid_vec3_add(turn, fid_vec3_scale(fid_quat_log(one.turn), share));
-        shift = fid_vec3_add(shift, fid_vec3_scale(fid_vec3_sub(one.to, one.from), share));
+        fid_vec3 way = follow->straight ? fid_vec3_sub(one.desired.t, frame.t) : fid_vec3_sub(one.to, one.from);
+        shift = fid_vec3_add(shift, fid_vec3_scale(way, share));
         center = fid_vec3_add(center, fid_vec3_scale(one.from, share));
         if (follow->channels & FID_MASK_SCALE) {
             const float now[3] = {one.desired.s.x, one.desired.s.y, one.desired.s.z};
@@ -109,7 +147,9 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
         return frame;
     }
     center = fid_vec3_scale(center, 1.0f / total);
-    to = turned(frame, center, fid_vec3_scale(shift, weight), fid_quat_exp(fid_vec3_scale(turn, weight)));
+    fid_quat whole = fid_quat_exp(fid_vec3_scale(turn, weight));
+    shift = fid_vec3_scale(shift, weight);
+    to = follow->straight ? straight(frame, shift, whole) : turned(frame, center, shift, whole);
     to.s = fid_vec3_mul(
         frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]), (float)fid_exp(log_scale[2])});
     return keep_axes(frame, to, follow->channels, order);

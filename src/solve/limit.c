@@ -13,6 +13,24 @@ static bool clamp_axes(fid_vec3 *value, const fid_axis_range *range) {
     return moved;
 }
 
+/// Swing about an axis square to the aim axis and twist about it, each brought to its bound.
+static bool clamp_swing(fid_quat *q, const fid_program_limit *limit) {
+    static const fid_vec3 aim = {0, 0, 1};
+    fid_quat swing, twist;
+    fid_quat_swing_twist(*q, aim, &swing, &twist);
+    double cone = fid_degrees(fid_quat_angle(swing)), turn = fid_degrees(fid_quat_twist(*q, aim));
+    double kept = fmin(fmax(turn, (double)limit->twist[0]), (double)limit->twist[1]);
+    bool wide = cone > (double)limit->swing;
+    if (!wide && kept == turn) {
+        return false;
+    }
+    if (wide) {
+        swing = fid_quat_power(swing, (float)((double)limit->swing / cone));
+    }
+    *q = fid_quat_mul(swing, fid_quat_about(aim, fid_radians(kept)));
+    return true;
+}
+
 fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order) {
     fid_frame out = frame;
     fid_frame departure = fid_frame_relation(offered, frame);
@@ -25,6 +43,9 @@ fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid
         if (clamp_axes(&angles, &limit->rotation)) {
             out.q = fid_quat_normalize(fid_quat_mul(offered.q, fid_quat_from_euler(angles, order)));
         }
+    }
+    if (limit->swings && clamp_swing(&departure.q, limit)) {
+        out.q = fid_quat_normalize(fid_quat_mul(offered.q, departure.q));
     }
     if (limit->channels & FID_MASK_SCALE && clamp_axes(&departure.s, &limit->scale)) {
         out.s = fid_vec3_mul(offered.s, departure.s);

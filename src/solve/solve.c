@@ -87,6 +87,8 @@ static fid_frame apply_op(const fid_program *program, fid_pose *pose, const fid_
         return fid_solve_span(pose, &program->spans[op->index], frame);
     case FID_OP_LIMIT:
         return fid_solve_limit(&program->limits[op->index], offered, frame, order);
+    case FID_OP_TWIST:
+        return fid_solve_twist(pose, &program->twists[op->index], frame);
     case FID_OP_SPACES:
         return fid_solve_spaces(pose, &program->spaces[op->index], bone, frame);
     case FID_OP_IK:
@@ -105,6 +107,18 @@ static fid_vec3 bounded(fid_vec3 s) {
     return (fid_vec3){fid_clamp(s.x, 1e-12f, 1e12f), fid_clamp(s.y, 1e-12f, 1e12f), fid_clamp(s.z, 1e-12f, 1e12f)};
 }
 
+/// What constraints and pose did to a bone: its departure from where its parent, or in a chain the bone before it,
+/// carries it.
+static fid_frame departure_of(const fid_program *program, const fid_pose *pose, int32_t index, int32_t chain_bone,
+                              fid_frame taken) {
+    if (chain_bone >= 0) {
+        const fid_chain_bone *at = &program->chain_bones[chain_bone];
+        fid_frame before = pose->frames[program->chain_bones[chain_bone - 1].bone];
+        taken = fid_take(before, at->relation, program->rest[index], program->bones[index].takes);
+    }
+    return fid_frame_relation(taken, pose->frames[index]);
+}
+
 static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
     const fid_program_bone *bone = &program->bones[index];
     const fid_op *ops = program->ops + bone->first_op;
@@ -112,11 +126,13 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     if (bone->parent >= 0) {
         frame = fid_take(pose->frames[bone->parent], program->local[index], frame, bone->takes);
     }
-    int32_t chain_bone = -1;
+    fid_frame taken = frame;
+    int32_t chain_bone = -1, in_chain = -1;
     for (int32_t i = 0; i < bone->before; i++) {
         frame = apply_op(program, pose, &ops[i], index, frame, frame);
         if (ops[i].kind == FID_OP_IK || ops[i].kind == FID_OP_CHAIN) {
             chain_bone = ops[i].kind == FID_OP_IK ? program->iks[ops[i].index].first : ops[i].index;
+            in_chain = ops[i].kind == FID_OP_CHAIN ? chain_bone : in_chain;
         }
     }
     fid_frame offered = frame;
@@ -132,6 +148,9 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
         frame.s = bounded(frame.s);
     }
     pose->frames[index] = frame;
+    if (bone->departure >= 0) {
+        pose->departures[bone->departure] = departure_of(program, pose, index, in_chain, taken);
+    }
 }
 
 void fid_solve(const fid_program *program, fid_pose *pose) {

@@ -28,7 +28,13 @@ static void make_plane(chain *out, int32_t count, const double *length, double d
         out->direction[i] = (fid_vec3d){0, -fid_sin(turn), fid_cos(turn)};
         out->hinge[i] = (fid_vec3d){1, 0, 0};
     }
-    out->bend = (fid_bend){count, false, true, out->length, out->direction, out->hinge, out->angle, out->share};
+    out->bend = (fid_bend){.count = count,
+                           .plane = true,
+                           .length = out->length,
+                           .direction = out->direction,
+                           .hinge = out->hinge,
+                           .angle = out->angle,
+                           .share = out->share};
 }
 
 /// A chain whose joints turn about different hinges.
@@ -154,6 +160,50 @@ static void an_axis_bends_a_straight_chain_by_30_degrees_a_joint(void **state) {
     assert_near(reached(&arm, 2.5, fid_bend_top(&arm.bend)), 2.5, 1e-6);
 }
 
+static void limits_hold_the_joints_and_leave_the_rest_to_the_others(void **state) {
+    (void)state;
+    chain arm;
+    double lo[5] = {0}, hi[5] = {0};
+    make_plane(&arm, 5, NULL, 15);
+    for (int i = 1; i < 5; i++) {
+        lo[i] = fid_radians(i == 2 ? 10 : 0);
+        hi[i] = fid_radians(i == 3 ? 20 : 70);
+    }
+    arm.bend.lo = lo;
+    arm.bend.hi = hi;
+    arm.bend.bottom = fid_bend_bottom(&arm.bend);
+    // One joint keeps 10 degrees: the others are straight at the bottom.
+    assert_near(arm.bend.bottom, 0, 1e-12);
+    double top = fid_bend_top(&arm.bend), longest = fid_bend_distance(&arm.bend, arm.bend.bottom), turn[5];
+    assert_true(longest < 5);
+    double shortest = fid_bend_distance(&arm.bend, top);
+    for (int i = 0; i <= 100; i++) {
+        double distance = shortest + (longest - shortest) * i / 100;
+        fid_bend_solve(&arm.bend, longest, top, longest - distance, turn);
+        assert_near(fid_vec3d_length(fid_bend_shape(&arm.bend, turn, NULL)), distance, 1e-6);
+        for (int j = 1; j < 5; j++) {
+            double angle = arm.angle[j] + turn[j];
+            assert_true(angle >= lo[j] - 1e-9 && angle <= hi[j] + 1e-9);
+        }
+    }
+}
+
+static void a_lower_limit_on_every_joint_keeps_the_chain_bent(void **state) {
+    (void)state;
+    chain arm;
+    double lo[3] = {0, fid_radians(10), fid_radians(5)}, hi[3] = {0, fid_radians(90), fid_radians(90)}, turn[3];
+    make_plane(&arm, 3, NULL, 20);
+    arm.bend.lo = lo;
+    arm.bend.hi = hi;
+    arm.bend.bottom = fid_bend_bottom(&arm.bend);
+    // Joint 2 leaves its 5 degrees first, at a quarter of the bend at rest.
+    assert_near(arm.bend.bottom, 0.25, 1e-12);
+    double longest = fid_bend_distance(&arm.bend, arm.bend.bottom);
+    fid_bend_solve(&arm.bend, longest, fid_bend_top(&arm.bend), 0, turn);
+    assert_near(fid_degrees(arm.angle[1] + turn[1]), 10, 1e-9);
+    assert_near(fid_degrees(arm.angle[2] + turn[2]), 5, 1e-9);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(two_segments_take_the_angle_of_the_closed_form),
@@ -162,6 +212,8 @@ int main(void) {
         cmocka_unit_test(the_distance_falls_all_the_way_to_the_top),
         cmocka_unit_test(two_equal_segments_fold_until_the_joint_stands_at_180),
         cmocka_unit_test(distances_beyond_either_end_give_that_end),
+        cmocka_unit_test(limits_hold_the_joints_and_leave_the_rest_to_the_others),
+        cmocka_unit_test(a_lower_limit_on_every_joint_keeps_the_chain_bent),
         cmocka_unit_test(an_axis_bends_a_straight_chain_by_30_degrees_a_joint),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

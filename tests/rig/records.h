@@ -141,6 +141,11 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
     case FID_TYPE_AXIS_RANGE:
         *(fid_axis_range *)at = (fid_axis_range){{-1, -2, -FID_UNLIMITED}, {3, FID_UNLIMITED, 5}};
         break;
+    case FID_TYPE_BOUNDS: {
+        static const float pairs[2][2] = {{1, 2}, {3, 40}};
+        *(fid_bounds *)at = (fid_bounds){pairs, 2};
+        break;
+    }
     case FID_TYPE_NUMBERS:
         *(fid_numbers *)at = (fid_numbers){numbers, 3};
         break;
@@ -219,6 +224,12 @@ static inline void record_same_field(const fid_field *field, const record *a, co
     case FID_TYPE_SPACES:
         record_same_spaces(one, two);
         break;
+    case FID_TYPE_BOUNDS: {
+        const fid_bounds *u = one, *w = two;
+        assert_int_equal(u->count, w->count);
+        assert_memory_equal(u->at, w->at, (size_t)u->count * sizeof *u->at);
+        break;
+    }
     case FID_TYPE_NUMBERS: {
         const fid_numbers *s = one, *t = two;
         assert_int_equal(s->count, t->count);
