@@ -348,6 +348,132 @@ static void a_driven_weight_reaches_the_constraint(void **state) {
     rig_end(rig, &of);
 }
 
+static void a_straight_mix_shrinks_where_an_arc_keeps_the_radius(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id source = rig_control(rig, "source", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    fid_bone_id bone = rig_control(rig, "bone", rig_none, (fid_vec3){0, 0, 1}, (fid_vec3){0, 0, 0});
+    fid_share share = {rig_source(source), {1, {FID_CHANNEL_NONE, 0, {0, 0}}}};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_FOLLOW);
+    def.bone = bone;
+    def.weight.value = 0.5f;
+    def.as.follow.sources = (fid_sources){&share, 1};
+    def.as.follow.path = FID_STRAIGHT;
+    rig_constrain(rig, &def);
+    solved of = rig_compile(rig);
+    for (int i = 1; i < 18; i++) {
+        rig_set(&of, source, FID_ROTATION_Y, 10.0f * (float)i);
+        fid_solve(of.program, of.pose);
+        // Halfway on the chord of a turn theta the radius is cos(theta / 2) (plane geometry).
+        assert_near((double)fid_vec3_length(rig_frame(&of, bone).t), cos(5.0 * i * FID_PI / 180), 1e-6);
+    }
+    rig_end(rig, &of);
+}
+
+static void own_space_takes_over_what_departs_in_the_followers_own_axes(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id parent = rig_control(rig, "parent", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    fid_bone_id source = rig_control(rig, "source", parent, (fid_vec3){0, 0, 1}, (fid_vec3){0, 90, 0});
+    fid_bone_id bone = rig_control(rig, "bone", rig_none, (fid_vec3){3, 0, 0}, (fid_vec3){90, 0, 0});
+    fid_share share = {rig_source(source), {1, {FID_CHANNEL_NONE, 0, {0, 0}}}};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_FOLLOW);
+    def.bone = bone;
+    def.as.follow.sources = (fid_sources){&share, 1};
+    def.as.follow.channels = FID_MASK_ALL;
+    def.as.follow.space = FID_SPACE_OWN;
+    def.as.follow.gain.value = -2;
+    rig_constrain(rig, &def);
+    solved of = rig_compile(rig);
+    fid_frame rest = rig_frame(&of, bone);
+    // What the parent carries is no departure.
+    rig_move(&of, parent, (fid_vec3){1, 2, 3}, (fid_vec3){10, 20, 30});
+    fid_solve(of.program, of.pose);
+    assert_frame_near(rig_frame(&of, bone), rest, 1e-6, 1e-3);
+    rig_move(&of, source, (fid_vec3){0.1f, 0.2f, 0.3f}, (fid_vec3){0, 0, 25});
+    rig_scale(&of, source, (fid_vec3){1, 1, 2});
+    fid_solve(of.program, of.pose);
+    fid_frame departure = fid_frame_relation(rest, rig_frame(&of, bone));
+    assert_vec3_near(departure.t, ((fid_vec3){-0.2f, -0.4f, -0.6f}), 1e-6);
+    assert_quat_near(departure.q, fid_quat_about((fid_vec3){0, 0, 1}, fid_radians(-50)), 1e-6);
+    assert_vec3_near(departure.s, ((fid_vec3){1, 1, 0.25f}), 1e-6);
+    rig_end(rig, &of);
+}
+
+static void twist_takes_the_roll_of_the_open_constraint_formula(void **state) {
+    (void)state;
+    // VRMC_node_constraint 1.0 (open specification), roll: the twist part of the source's delta about the axis, slerped
+    // by weight. Source delta Rz45 * Rx90 about X at weight 0.5: (0.382683, 0, 0, 0.923880). Ours rolls about Z: X, Y,
+    // Z become Z, X, Y.
+    fid_rig *rig = rig_make(1);
+    fid_error err = {0};
+    fid_bone_id source = rig_control(rig, "source", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    fid_bone_id bone = rig_control(rig, "bone", rig_none, (fid_vec3){0, 0, 1}, (fid_vec3){0, 0, 0});
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_TWIST);
+    def.bone = bone;
+    def.as.twist.source = source;
+    fid_constraint_id twist = rig_constrain(rig, &def);
+    solved of = rig_compile(rig);
+    fid_quat delta = fid_quat_mul(fid_quat_about((fid_vec3){0, 1, 0}, fid_radians(45)),
+                                  fid_quat_about((fid_vec3){0, 0, 1}, fid_radians(90)));
+    rig_ok(fid_pose_set_rotation(of.pose, (int32_t)source.handle.slot, delta, NULL, &err));
+    rig_set_weight(&of, twist, 0.5f);
+    fid_solve(of.program, of.pose);
+    assert_quat_near(rig_frame(&of, bone).q, ((fid_quat){0, 0, 0.382683f, 0.923880f}), 1e-6);
+    rig_end(rig, &of);
+}
+
+static void the_center_says_which_way_round_a_twist_is_read(void **state) {
+    (void)state;
+    static const struct {
+        float center, turn, expected;
+    } cases[] = {{0, 170, 85}, {0, -170, -85}, {90, -170, 95}, {-90, 170, -95}, {90, 170, 85}, {0, 180, 90}};
+    for (int i = 0; i < 6; i++) {
+        fid_rig *rig = rig_make(1);
+        fid_bone_id source = rig_control(rig, "source", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+        fid_bone_id bone = rig_control(rig, "bone", rig_none, (fid_vec3){0, 0, 1}, (fid_vec3){0, 0, 0});
+        fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_TWIST);
+        def.bone = bone;
+        def.as.twist.source = source;
+        def.as.twist.gain.value = 0.5f;
+        def.as.twist.center = cases[i].center;
+        rig_constrain(rig, &def);
+        solved of = rig_compile(rig);
+        rig_set(&of, source, FID_ROTATION_Z, cases[i].turn);
+        fid_solve(of.program, of.pose);
+        assert_quat_near(rig_frame(&of, bone).q,
+                         fid_quat_about((fid_vec3){0, 0, 1}, fid_radians((double)cases[i].expected)), 1e-5);
+        rig_end(rig, &of);
+    }
+}
+
+static void swing_and_twist_are_limited_apart(void **state) {
+    (void)state;
+    static const float bounds[] = {-20, 40};
+    fid_rig *rig = rig_make(1);
+    fid_error err = {0};
+    fid_bone_id bone = rig_control(rig, "bone", rig_none, (fid_vec3){0, 0, 1}, (fid_vec3){10, 20, 30});
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_LIMIT);
+    def.bone = bone;
+    def.as.limit.swing = 30;
+    def.as.limit.twist = (fid_numbers){bounds, 2};
+    rig_constrain(rig, &def);
+    solved of = rig_compile(rig);
+    fid_frame rest = rig_frame(&of, bone);
+    for (int i = 0; i < 36; i++) {
+        fid_vec3 axis = {(float)fid_cos(i), (float)fid_sin(i), 0};
+        fid_quat swing = fid_quat_about(axis, fid_radians(4.0 * i)),
+                 twist = fid_quat_about((fid_vec3){0, 0, 1}, fid_radians(9.0 * i - 160));
+        rig_ok(fid_pose_set_rotation(of.pose, (int32_t)bone.handle.slot, fid_quat_mul(swing, twist), NULL, &err));
+        fid_solve(of.program, of.pose);
+        double kept_swing = fmin(4.0 * i, 30), kept_twist = fmin(fmax(9.0 * i - 160, -20), 40);
+        fid_quat expected = fid_quat_mul(fid_quat_about(axis, fid_radians(kept_swing)),
+                                         fid_quat_about((fid_vec3){0, 0, 1}, fid_radians(kept_twist)));
+        assert_quat_near(fid_frame_relation(rest, rig_frame(&of, bone)).q, expected, 1e-5);
+    }
+    rig_end(rig, &of);
+}
+
 static void a_cycle_is_named_bone_by_bone(void **state) {
     (void)state;
     fid_rig *rig = rig_make(1);
@@ -388,6 +514,11 @@ int main(void) {
         cmocka_unit_test(limits_keep_the_pose_in_range_and_leave_the_rest_alone),
         cmocka_unit_test(spaces_switch_what_a_bone_rides_on),
         cmocka_unit_test(a_driven_weight_reaches_the_constraint),
+        cmocka_unit_test(a_straight_mix_shrinks_where_an_arc_keeps_the_radius),
+        cmocka_unit_test(own_space_takes_over_what_departs_in_the_followers_own_axes),
+        cmocka_unit_test(twist_takes_the_roll_of_the_open_constraint_formula),
+        cmocka_unit_test(the_center_says_which_way_round_a_twist_is_read),
+        cmocka_unit_test(swing_and_twist_are_limited_apart),
         cmocka_unit_test(a_cycle_is_named_bone_by_bone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
