@@ -1,0 +1,52 @@
+#!/usr/bin/env python3
+"""docs/commands.md and docs/rules.md say what the program says. FID_UPDATE=1 writes them anew."""
+import os
+import re
+import subprocess
+import sys
+
+source, fid = os.environ["FID_SOURCE"], os.environ["FID"]
+
+
+def say(*words):
+    return subprocess.run([fid, *words], capture_output=True, text=True, check=True).stdout
+
+
+def commands_page():
+    overview = say("help")
+    names = [line.split()[0] for line in overview.splitlines() if re.match(r"    [a-z]+  ", line)]
+    page = ["# The command line", "",
+            "stdout carries data, stderr messages. `-o FILE` writes a file whole or not at all, and never over an input; without it, or with `-o -`, the output goes to stdout. "
+            "FILE is a recipe (`.lua`) or a skeleton file (`.json`).", "", "```", overview.rstrip(), "```", "",
+            "Messages have the form that editors and continuous integration parse: `file:line: error: text [CODE]`, then the trail from the module to the recipe, then what to do:", "",
+            "    modules/stretch_leg/module.lua:34: error: chain 'leg1/joint/left' bends by 1.2 degrees at rest; ik cannot tell which way it bends [S204]",
+            "        in leg1 (left) of stretch_leg 1.0.0, used at recipes/hobrundle.lua:19",
+            "        to mend: bend the guides by 3 degrees or more, or give bend_axis", "",
+            "Modules are looked for in `modules/` of the recipe's folder, then of each folder above it, then in the folders of the environment variable `FID_PATH`, then among those of the program.", ""]
+    for name in names:
+        page += [f"## fid {name}", "", "```", say("help", name).strip("\n"), "```", ""]
+    return "\n".join(page)
+
+
+def rules_page():
+    page = ["# The rules of check", "", "`fid check FILE` tries them all; `fid rule CODE` explains one. Lengths scale with the height H of the rig.", ""]
+    for line in say("rule").splitlines():
+        text = say("rule", line.split()[0]).strip().split("\n\n")
+        code, severity = re.match(r"(\w+) \((\w+)\)", text[0]).groups()
+        page += [f"## {code}", "", f"{text[1]} ({severity})", ""]
+        page += [f"- **{key}**: {value}" for key, value in (row.split(": ", 1) for row in text[2].splitlines())]
+        page.append("")
+    return "\n".join(page)
+
+
+faults = 0
+for name, text in (("commands.md", commands_page()), ("rules.md", rules_page())):
+    path = os.path.join(source, "docs", name)
+    if os.environ.get("FID_UPDATE"):
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text)
+    with open(path, encoding="utf-8") as file:
+        if file.read() != text:
+            print(f"docs/{name} does not say what the program says; FID_UPDATE=1 writes it anew")
+            faults += 1
+sys.exit(1 if faults else 0)
