@@ -61,7 +61,10 @@ static void add_finding(const fid_finding *finding, const char *input, const cha
         fid_text_add(out, input);
     }
     fid_text_add(out, ": ");
-    if (finding->subject && finding->subject[0] == '/') {
+    // The path of an element of a file; a subject may also be the path of the file itself.
+    bool in_file =
+        first && first->line == 0 && first->file && finding->subject && strcmp(finding->subject, first->file) != 0;
+    if (in_file && finding->subject[0] == '/') {
         fid_text_addf(out, "%s: ", finding->subject);
     }
     add_severity(finding->severity, color, out);

@@ -1,0 +1,272 @@
+#!/usr/bin/env python3
+"""The command line as a user meets it: statuses, messages, wrong input of every kind, and that nothing is written where something is wrong."""
+import json
+import os
+import subprocess
+import tempfile
+import unittest
+
+SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
+HOBRUNDLE = os.path.join(SOURCE, "recipes", "hobrundle.lua")
+
+HEAD = 'local fid = require "fid"\nlocal rig = fid.rig { name = "test", height = 1 }\n'
+ARM = HEAD + '''local goal = rig:control { part = "goal", at = {0, 0, 1.8}, size = 0.1, rotation_range = { x = {-30, 30} } }
+local arm = rig:chain { part = "arm", points = { {0, 0, 0}, {0, 0.4, 0.9}, {0, 0, 1.8} }, with_end = true, parenting = "fan" }
+rig:ik { chain = arm, goal = goal }
+return rig
+'''
+
+
+def run(*words, **more):
+    environment = dict(os.environ, **more.pop("env", {}))
+    return subprocess.run([FID, *words], capture_output=True, text=True, env=environment, timeout=60, **more)
+
+
+class Commands(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def path(self, name):
+        return os.path.join(self.folder.name, name)
+
+    def write(self, name, text):
+        os.makedirs(os.path.dirname(self.path(name)), exist_ok=True)
+        with open(self.path(name), "wb") as file:
+            file.write(text if isinstance(text, bytes) else text.encode())
+        return self.path(name)
+
+    def read(self, path):
+        with open(path, encoding="utf-8") as file:
+            return file.read()
+
+    def refused(self, result, status, *parts):
+        """One error with this status, these parts in its message, and no output."""
+        self.assertEqual(result.returncode, status, result.stderr)
+        self.assertEqual(result.stdout, "")
+        self.assertEqual(result.stderr.count("error:"), 1, result.stderr)
+        self.assertNotIn("\x1b", result.stderr)
+        for part in parts:
+            self.assertIn(part, result.stderr)
+
+    def refused_recipe(self, text, *parts, options=(), status=2):
+        recipe, out = self.write("bad.lua", text), self.path("out.json")
+        self.refused(run("build", recipe, "-o", out, *options), status, *parts)
+        self.assertEqual(sorted(os.listdir(self.folder.name)), ["bad.lua"])
+
+    # What works
+
+    def test_version_and_help(self):
+        self.assertEqual(run("version").stdout, "fid 0.1.0\n")
+        self.assertEqual(run("version").returncode, 0)
+        self.assertIn("fid check", run("help").stdout)
+        self.assertIn("--set", run("help", "pose").stdout)
+        self.assertIn("--set", run("pose", "--help").stdout)
+        self.assertIn("soft", run("help", "ik").stdout)
+        self.assertEqual(run().returncode, 2)
+        self.assertEqual(run().stdout, "")
+
+    def test_the_demo_checks_clean_and_builds_the_same_bytes_everywhere(self):
+        check = run("check", HOBRUNDLE)
+        self.assertEqual((check.returncode, check.stderr), (0, ""))
+        self.assertIn("0 errors, 0 warnings, 0 notes; 500 poses tried", check.stdout)
+        first, second = self.path("a.json"), self.path("b.json")
+        self.assertEqual(run("build", HOBRUNDLE, "-o", first).returncode, 0)
+        self.assertEqual(run("build", "hobrundle.lua", "-o", second, cwd=os.path.dirname(HOBRUNDLE)).returncode, 0)
+        text = self.read(first)
+        self.assertEqual(text, self.read(second))
+        self.assertEqual(text, run("build", HOBRUNDLE).stdout)
+        self.assertEqual(text, run("export", first, "--to", "skeleton").stdout)
+        self.assertEqual(run("pose", HOBRUNDLE).stdout, run("pose", first).stdout)
+
+    def test_pose_prints_matrices_and_writes_a_pose_that_reads_back(self):
+        recipe = self.write("arm.lua", ARM)
+        posed = run("pose", recipe, "--set", "goal_control.translation.y=0.5", "--write-pose", self.path("p.json"))
+        self.assertEqual((posed.returncode, posed.stderr), (0, ""))
+        solved = json.loads(posed.stdout)
+        self.assertEqual((solved["format"], solved["version"]), ("fid-solved", 1))
+        bones = {bone["name"]: bone for bone in solved["bones"]}
+        for got, want in zip(bones["goal_control"]["matrix"][12:], [0, 0.5, 1.8, 1]):
+            self.assertAlmostEqual(got, want, delta=1e-6)
+        # Reachable, away from the softening: the end meets the goal within 1e-5 of the chain's length.
+        for got, want in zip(bones["arm_03_helper"]["base"], [0, 0.5, 1.8]):
+            self.assertAlmostEqual(got, want, delta=2e-5)
+        self.assertEqual(solved["channels"]["goal_control.translation.y"], 0.5)
+        self.assertEqual(posed.stdout, run("pose", recipe, "--pose", self.path("p.json")).stdout)
+        some = json.loads(run("pose", recipe, "--bones", "arm_0?_helper").stdout)
+        self.assertEqual([bone["name"] for bone in some["bones"]], ["arm_01_helper", "arm_02_helper", "arm_03_helper"])
+
+    def test_show_tells_the_tree_and_one_bone(self):
+        recipe = self.write("arm.lua", ARM)
+        self.assertIn("test: 4 bones (0 deform, 3 helper, 1 control), 1 constraints", run("show", recipe).stdout)
+        one = run("show", recipe, "goal/control", "--set", "goal/control.rotation.x=12").stdout
+        for part in ("goal_control", "arm.lua:3", "rotation.x = 12, default 0, from -30 to 30", "arm:ik, as its goal"):
+            self.assertIn(part, one)
+
+    def test_findings_as_json(self):
+        recipe = self.write("arm.lua", ARM.replace("0.4, 0.9", "0.1, 0.9"))
+        result = run("check", recipe, "--format", "json:" + self.path("f.json"), "--format", "text")
+        self.assertEqual(result.returncode, 0)
+        findings = json.loads(self.read(self.path("f.json")))
+        self.assertEqual((findings["format"], findings["version"]), ("fid-findings", 1))
+        self.assertEqual(findings["summary"], {"errors": 0, "warnings": 1, "notes": 0, "poses_tried": 500})
+        one = findings["findings"][0]
+        self.assertEqual(sorted(one), sorted(["code", "severity", "subject", "message", "value", "threshold", "hint", "origins", "pose"]))
+        self.assertEqual((one["code"], one["severity"], one["subject"]), ("S204", "warning", "arm:ik"))
+        self.assertEqual(one["origins"], [{"file": "arm.lua", "line": 5}])
+        self.assertIn(f"{recipe}:5: warning: ", result.stdout)
+        self.assertEqual(run("check", recipe, "--fail-on", "warning").returncode, 1)
+        self.assertEqual(run("check", recipe, "--fail-on", "warning", "--except", "S204").returncode, 0)
+
+    def test_rules_are_explained(self):
+        self.assertIn("to mend:", run("rule", "S204").stdout)
+        self.refused(run("rule", "S240"), 2, "no rule 'S240'", "did you mean")
+
+    def test_parameters_and_prints(self):
+        recipe = self.write("post.lua", 'local fid = require "fid"\nreturn fid.recipe { params = { height = { type = "number", min = 1, max = 3, default = 2, unit = "m", doc = "height" } },\n'
+                            'build = function(p) print("tall", p.height)\nlocal rig = fid.rig { name = "post", height = p.height }\nrig:bone { part = "post", at = {0, 0, 0}, to = {0, p.height, 0}, up = {0, 0, 1} }\nreturn rig end }')
+        built = run("build", recipe, "--param", "height=2.5")
+        self.assertEqual(json.loads(built.stdout)["height"], 2.5)
+        self.assertEqual(built.stderr, "tall\t2.5\n")
+        self.refused(run("build", recipe, "--param", "height=9"), 2, "height", "from 1 to 3")
+        self.refused(run("build", recipe, "--param", "hieght=2"), 2, "did you mean 'height'")
+        self.refused(run("build", recipe, "--param", "height"), 2, "NAME=VALUE")
+
+    def test_modules_are_found_through_the_environment(self):
+        self.write("lib/post/module.lua", 'local fid = require "fid"\nreturn fid.module { name = "post", version = "1.0.0", summary = "a post", params = {}, build = function(rig, p) rig:bone { part = "post", at = {0, 0, 0}, to = {0, 1, 0}, up = {0, 0, 1} } return {} end }')
+        recipe = self.write("use.lua", HEAD + 'rig:use("post", { id = "one" })\nreturn rig\n')
+        self.refused(run("build", recipe), 2, "use.lua:3", "no module 'post'")
+        self.assertEqual(run("build", recipe, env={"FID_PATH": self.path("lib")}).returncode, 0)
+
+    # Wrong words
+
+    def test_wrong_words_get_the_nearest_right_one(self):
+        self.refused(run("bild", HOBRUNDLE), 2, "no command 'bild'", "did you mean 'build'")
+        self.refused(run("check", HOBRUNDLE, "--pose", "3"), 2, "no option '--pose'", "did you mean '--poses'")
+        self.refused(run("check"), 2, "usage: fid check")
+        self.refused(run("check", HOBRUNDLE, "x"), 2, "usage: fid check")
+        self.refused(run("check", HOBRUNDLE, "--poses"), 2, "needs a value")
+        self.refused(run("check", HOBRUNDLE, "--poses", "many"), 2, "takes a number")
+        self.refused(run("check", HOBRUNDLE, "--only", "S20"), 2, "no rule 'S20'")
+        self.refused(run("check", HOBRUNDLE, "--format", "jsn"), 2, "did you mean 'json'")
+        self.refused(run("check", HOBRUNDLE, "--fail-on", "warnings"), 2, "did you mean 'warning'")
+        self.refused(run("export", HOBRUNDLE, "--to", "skelton"), 2, "did you mean 'skeleton'")
+        self.refused(run("help", "folow"), 2, "did you mean 'follow'")
+        self.refused(run("build", "rig.txt"), 2, "neither a recipe (.lua) nor a skeleton file (.json)")
+
+    def test_wrong_channels(self):
+        recipe = self.write("arm.lua", ARM)
+
+        def posed(text):
+            return run("pose", recipe, "--set", text)
+        self.refused(posed("gaol_control.translation.x=1"), 2, "did you mean 'goal_control'")
+        self.refused(posed("goal_control.translation.w=1"), 2, "translation.w")
+        self.refused(posed("goal_control.translation.x=nan"), 2, "no finite number")
+        self.refused(posed("goal_control.translation.x=1e999"), 2, "no finite number")
+        self.refused(posed("goal_control.translation.x=1e6"), 2, "10000 times the height")
+        self.refused(posed("goal_control.scale.x=2"), 2, "not animatable")
+        self.refused(posed("goal_control"), 2, "CHANNEL=VALUE")
+        clamped = posed("goal_control.rotation.x=50")
+        self.assertEqual(clamped.returncode, 0)
+        self.assertIn("note: --set goal_control.rotation.x=50: clamped", clamped.stderr)
+        self.assertEqual(json.loads(clamped.stdout)["channels"]["goal_control.rotation.x"], 30)
+        self.refused(run("show", recipe, "gaol_control"), 2, "no bone 'gaol_control'", "did you mean 'goal_control'")
+
+    # Files
+
+    def test_files_that_cannot_be_read_or_written(self):
+        recipe = self.write("arm.lua", ARM)
+        os.mkdir(self.path("folder.lua"))
+        self.refused(run("build", self.path("none.lua")), 3, "none.lua")
+        self.refused(run("check", self.path("none.json")), 3, "none.json")
+        self.refused(run("build", self.path("folder.lua")), 3, "folder.lua")
+        self.refused(run("pose", recipe, "--pose", self.path("none.json")), 3, "none.json")
+        self.refused(run("build", recipe, "-o", self.path("none/out.json")), 3, "none/out.json")
+        self.refused(run("build", recipe, "-o", self.path("folder.lua")), 3, "folder.lua")
+        self.refused(run("build", recipe, "-o", recipe), 2, "not written over")
+        self.assertEqual(self.read(recipe), ARM)
+        os.mkfifo(self.path("pipe.json"))
+        self.refused(run("check", self.path("pipe.json")), 3, "pipe.json")
+        self.assertEqual(sorted(os.listdir(self.folder.name)), ["arm.lua", "folder.lua", "pipe.json"])
+
+    def test_an_old_file_stays_where_a_build_fails(self):
+        out = self.write("out.json", "old")
+        self.refused(run("build", self.write("bad.lua", "return 5"), "-o", out), 2)
+        self.assertEqual(self.read(out), "old")
+
+    def test_standard_output_that_is_full_or_gone(self):
+        recipe = self.write("arm.lua", ARM)
+        with open("/dev/full", "w") as full:
+            result = subprocess.run([FID, "build", recipe], stdout=full, stderr=subprocess.PIPE, text=True)
+        self.assertEqual(result.returncode, 3)
+        self.assertIn("standard output cannot be written", result.stderr)
+        reader, writer = os.pipe()
+        os.close(reader)
+        result = subprocess.run([FID, "build", recipe], stdout=writer, stderr=subprocess.PIPE, text=True)
+        os.close(writer)
+        self.assertEqual(result.returncode, 3)
+
+    # Recipes
+
+    def test_a_typo_a_wrong_type_and_numbers_that_are_none(self):
+        self.refused_recipe(HEAD + 'rig:bone { part = "a", prent = rig, at = {0, 0, 0}, to = {0, 0, 1} }', "bad.lua:3: error:", "no argument 'prent'", "did you mean 'parent'")
+        self.refused_recipe(HEAD + 'rig:bone { part = 5, at = {0, 0, 0}, to = {0, 0, 1} }', "bad.lua:3: error:", "part")
+        self.refused_recipe(HEAD + 'rig:bone { part = "a", at = {0, 0, 0/0}, to = {0, 0, 1} }', "bad.lua:3: error:", "'at'", "finite")
+        self.refused_recipe(HEAD + 'rig:bone { part = "a", at = {0, 0}, to = {0, 0, 1} }', "bad.lua:3: error:", "'at'", "three numbers")
+        self.refused_recipe(HEAD + 'rig:bon { part = "a" }', "bad.lua:3: error:", "did you mean 'bone'")
+        self.refused_recipe("local fid = require \"fid\"\nreturn fid.rig { name = \"x\", height = 1/0 }", "bad.lua:2: error:", "height")
+        self.refused_recipe("return 5", "it must return a rig")
+        self.refused_recipe("x = = 5", "bad.lua:1: error:")
+        self.refused_recipe(HEAD + "\nlocal x = nil\nreturn x.y", "bad.lua:5: error:", "index")
+
+    def test_a_missing_guide_names_the_parameter(self):
+        self.refused_recipe(HEAD + 'rig:use("stretch_leg", { id = "leg1", side = "left" })\nreturn rig', "bad.lua:3", "guides")
+        self.refused_recipe(HEAD + 'local g = fid.data("none.json")\nreturn rig', "bad.lua:3", "none.json", status=3)
+
+    def test_an_error_inside_a_module_has_its_trail_and_a_remedy(self):
+        self.refused_recipe(HEAD + 'local root = rig:control { part = "root", at = {0, 0, 0} }\nrig:use("stretch_leg", { id = "leg1", side = "left", parent = root, guides = { {0, 1, 0}, {0, 0.5, 0.01}, {0, 0, 0} } })\nreturn rig\n',
+                            "in leg1 (left) of stretch_leg 1.0.0, used at", "bad.lua:4", "to mend:", "3 degrees")
+
+    def test_a_cycle_and_a_clash_of_names_name_both_lines(self):
+        cycle = HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0} }\nlocal b = rig:control { part = "b", at = {0, 0, 1}, parent = a }\nrig:aim { bone = a, source = b }\nreturn rig\n'
+        self.refused_recipe(cycle, "[S201]", "a_control needs b_control for 'a/control:aim'", "b_control needs a_control as its parent", "bad.lua:5", "bad.lua:4")
+        recipe = self.write("bad.lua", cycle)
+        checked = run("check", recipe)
+        self.assertEqual(checked.returncode, 1)
+        self.assertIn("[S201]", checked.stdout)
+        os.remove(recipe)
+        self.refused_recipe(HEAD + 'rig:bone { part = "a", at = {0, 0, 0}, to = {0, 0, 1} }\nrig:bone { part = "a", at = {0, 0, 0}, to = {0, 1, 0} }', "bad.lua:4", "bad.lua:3", "a_deform")
+
+    def test_loops_memory_and_binary_chunks(self):
+        self.refused_recipe("while true do end", "bad.lua:1", "--max-instructions", options=("--max-instructions", "1e6"))
+        self.refused_recipe("while true do end", "--max-seconds", options=("--max-seconds", "0.3"))
+        self.refused_recipe("local s = ('x'):rep(10 * 1024 * 1024 * 1024)", "bad.lua")
+        self.refused_recipe("local t = {}\nfor i = 1, 1e9 do t[i] = {i} end", "--max-memory", options=("--max-memory", "32M"))
+        self.refused_recipe(b"\x1bLua\x54\x00", "only Lua text is read")
+        self.refused_recipe(b"return '\xff'", "UTF-8")
+        self.refused_recipe("local function f() return f() + 1 end\nf()", "nested too deeply")
+
+    # Skeleton files
+
+    def refused_file(self, text, *parts):
+        skeleton, out = self.write("bad.json", text), self.path("out.json")
+        self.refused(run("export", skeleton, "--to", "skeleton", "-o", out), 2, *parts)
+        self.assertFalse(os.path.exists(out))
+
+    def test_skeleton_files_are_read_strictly(self):
+        text = run("build", self.write("arm.lua", ARM)).stdout
+        for cut in list(range(0, len(text) - 1, 211)) + [1, len(text) - 3]:
+            self.refused_file(text[:cut], "bad.json")
+        self.refused_file(text.replace('"version": 1', '"version": 2', 1), "version")
+        self.refused_file(text.replace('"goal": "goal_control"', '"goal": "gaol_control"'), "/constraints/0/goal: error:", "no bone 'gaol_control'", "[S201]")
+        self.refused_file(text.replace('"height": 1,', '"height": 1, "height": 2,'), "height", "twice")
+        self.refused_file(text.replace('"soft": 0.02', '"soft": 1e999'), "bad.json")
+        self.refused_file(text.replace('"soft": 0.02', '"soft": 7'), "/constraints/0", "soft")
+        self.refused_file(text.replace('"soft"', '"sofd"'), "did you mean 'soft'")
+        self.refused_file("[" * 1000000, "bad.json:1", "more than 64 objects and lists in each other")
+        self.refused_file(text + "x", "bad.json")
+        self.refused_file("\ufeff" + text, "bad.json")
+
+
+if __name__ == "__main__":
+    unittest.main()
