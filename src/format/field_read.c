@@ -375,6 +375,44 @@ static fid_code read_bounds(context *c, const fid_json_node *node, fid_bounds *o
     return code;
 }
 
+static fid_code read_layer_pose(context *c, const fid_json_node *node, fid_layer_pose *out) {
+    static const char *const keys[] = {"at", "pose"}, *const parts[] = {"bone", "translation", "rotation", "scale"};
+    const fid_json_node *members[4];
+    void *list = NULL;
+    fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
+    code = code == FID_OK ? fid_json_read_number(c->reader, members[0], &out->at) : code;
+    const fid_json_node *pose = code == FID_OK ? members[1] : NULL;
+    code = code == FID_OK ? begin_list(c, pose, sizeof(fid_layer_entry), &list, &out->count) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_layer_entry *entry = list;
+    out->entries = entry;
+    for (const fid_json_node *item = fid_json_first(pose); code == FID_OK && item != NULL;
+         item = fid_json_next(item), entry++) {
+        float q[4] = {0, 0, 0, 1};
+        entry->delta = FID_FRAME_IDENTITY;
+        code = fid_json_members(c->reader, item, parts, 4, 0, members);
+        code = code == FID_OK ? fid_format_read_bone(c->reader, members[0], c->rig, false, &entry->bone) : code;
+        code = code == FID_OK ? read_vector(c->reader, members[1], &entry->delta.t) : code;
+        code = code == FID_OK ? fid_json_read_numbers(c->reader, members[2], 4, q) : code;
+        code = code == FID_OK ? read_vector(c->reader, members[3], &entry->delta.s) : code;
+        entry->delta.q = fid_quat_canonical((fid_quat){q[0], q[1], q[2], q[3]});
+    }
+    return code;
+}
+
+static fid_code read_poses(context *c, const fid_json_node *node, fid_pose_table *out) {
+    void *list = NULL;
+    fid_code code = begin_list(c, node, sizeof(fid_layer_pose), &list, &out->count);
+    fid_layer_pose *pose = list;
+    out->at = pose;
+    for (const fid_json_node *item = fid_json_first(node); code == FID_OK && item != NULL; item = fid_json_next(item)) {
+        code = read_layer_pose(c, item, pose++);
+    }
+    return code;
+}
+
 static fid_code read_curve(context *c, const fid_json_node *node, fid_curve *out) {
     static const char *const keys[] = {"interpolation", "points"};
     static const char *const interpolations[] = {"linear", "smooth", NULL};
@@ -550,6 +588,8 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
         return read_axis_range(c, node, at);
     case FID_TYPE_NUMBERS:
         return read_number_list(c, node, at);
+    case FID_TYPE_POSES:
+        return read_poses(c, node, at);
     case FID_TYPE_BOUNDS:
         return read_bounds(c, node, at);
     case FID_TYPE_CURVE:

@@ -202,6 +202,39 @@ static void write_axis_range(fid_json_writer *writer, const fid_axis_range *rang
     fid_json_end_object(writer);
 }
 
+static void write_layer_entry(fid_json_writer *writer, const fid_rig *rig, const fid_layer_entry *entry) {
+    fid_quat q = fid_quat_canonical(entry->delta.q);
+    const float t[3] = {entry->delta.t.x, entry->delta.t.y, entry->delta.t.z}, rotation[4] = {q.x, q.y, q.z, q.w};
+    const float s[3] = {entry->delta.s.x, entry->delta.s.y, entry->delta.s.z};
+    fid_json_begin_object(writer);
+    fid_json_key(writer, "bone");
+    fid_format_write_bone(writer, rig, entry->bone);
+    fid_json_key(writer, "translation");
+    fid_json_numbers(writer, t, 3);
+    fid_json_key(writer, "rotation");
+    fid_json_numbers(writer, rotation, 4);
+    fid_json_key(writer, "scale");
+    fid_json_numbers(writer, s, 3);
+    fid_json_end_object(writer);
+}
+
+static void write_poses(fid_json_writer *writer, const fid_rig *rig, const fid_pose_table *table) {
+    fid_json_begin_list(writer);
+    for (int32_t i = 0; i < table->count; i++) {
+        fid_json_begin_object(writer);
+        fid_json_key(writer, "at");
+        fid_json_number(writer, table->at[i].at);
+        fid_json_key(writer, "pose");
+        fid_json_begin_list(writer);
+        for (int32_t j = 0; j < table->at[i].count; j++) {
+            write_layer_entry(writer, rig, &table->at[i].entries[j]);
+        }
+        fid_json_end_list(writer);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_bounds(fid_json_writer *writer, const fid_bounds *bounds) {
     if (bounds->count == 0) {
         fid_json_null(writer);
@@ -348,6 +381,9 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
         fid_json_numbers(writer, numbers->at, numbers->count);
         return;
     }
+    case FID_TYPE_POSES:
+        write_poses(writer, rig, at);
+        return;
     case FID_TYPE_BOUNDS:
         write_bounds(writer, at);
         return;

@@ -4,6 +4,7 @@
 #include "rig/constraint.h"
 #include "rig/display.h"
 #include "rig/drive.h"
+#include "rig/layer.h"
 #include "rig/slider.h"
 
 #include <string.h>
@@ -58,6 +59,8 @@ static const char *value_of(const fid_field *field) {
         return "ranges";
     case FID_TYPE_NUMBERS:
         return "list of numbers";
+    case FID_TYPE_POSES:
+        return "list of {at, pose}: pose is a list of {bone, translation, rotation (quaternion), scale}";
     case FID_TYPE_BOUNDS:
         return "list of [lo, hi] or null";
     case FID_TYPE_CURVE:
@@ -115,6 +118,7 @@ void fid_schema_tables(fid_text *out) {
         add_table(out, fid_constraint_schemas[i]);
     }
     add_table(out, &fid_drive_schema);
+    add_table(out, &fid_layer_schema);
     add_table(out, &fid_set_schema);
     add_table(out, &fid_outline_schema);
 }

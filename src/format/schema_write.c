@@ -5,6 +5,7 @@
 #include "rig/constraint.h"
 #include "rig/display.h"
 #include "rig/drive.h"
+#include "rig/layer.h"
 #include "rig/slider.h"
 
 #include <stdio.h>
@@ -61,6 +62,14 @@ static const fixed definitions[] = {
          "\"interpolation\": {\"enum\": [\"linear\", \"smooth\"]}, \"points\": {\"type\": \"array\", \"minItems\": 2, "
          "\"items\": {\"type\": \"array\", \"items\": {\"type\": \"number\"}, \"minItems\": 2, \"maxItems\": 2}}") "]"
                                                                                                                    "}"},
+    {"layer_pose",
+     OBJECT("\"at\", \"pose\"",
+            "\"at\": {\"type\": \"number\"}, \"pose\": {\"type\": \"array\", \"items\": " OBJECT(
+                "\"bone\", \"translation\", \"rotation\", \"scale\"",
+                "\"bone\": {\"type\": \"string\"}, \"translation\": " REF(
+                    "vector") ", \"rotation\": {\"type\": \"array\", \"items\": "
+                              "{\"type\": \"number\"}, \"minItems\": 4, \"maxItems\": 4}, \"scale\": " REF(
+                                  "vector")) "}")},
     {"stroke",
      OBJECT("\"closed\", \"points\"", "\"closed\": {\"type\": \"boolean\"}, \"points\": {\"type\": \"array\", "
                                       "\"items\": " REF("vector") ", \"minItems\": 2}")},
@@ -105,7 +114,7 @@ static const fixed properties[] = {
     {"channels", LIST("{\"oneOf\": [" REF("channel") ", " REF("slider") "]}")},
     {"constraints", NULL},
     {"drives", LIST(REF("drive"))},
-    {"pose_layers", "{\"const\": []}"},
+    {"pose_layers", LIST(REF("pose_layer"))},
     {"matches", "{\"const\": []}"},
     {"display_sets", LIST(REF("display_set"))},
     {"outlines", LIST(REF("outline"))},
@@ -262,6 +271,10 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
     case FID_TYPE_NUMBERS:
         write_number_list(writer, field);
         return;
+    case FID_TYPE_POSES:
+        write_pair(writer, "type", "array");
+        write_raw(writer, "items", REF("layer_pose"));
+        return;
     case FID_TYPE_BOUNDS:
         write_raw(writer, "type", "[\"array\", \"null\"]");
         write_raw(writer, "items",
@@ -376,6 +389,8 @@ static void write_elements(fid_json_writer *writer) {
         write_constraint(writer, fid_constraint_schemas[i]);
     }
     write_element(writer, NULL, 0, &fid_drive_schema, true);
+    static const fixed of_layer[] = {{"address", "{\"type\": \"string\"}"}};
+    write_element(writer, of_layer, 1, &fid_layer_schema, true);
     write_element(writer, NULL, 0, &fid_set_schema, true);
     write_element(writer, NULL, 0, &fid_outline_schema, false);
 }

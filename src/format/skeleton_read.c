@@ -537,6 +537,57 @@ static fid_code read_drive(reading *r, const fid_json_node *node) {
     return code == FID_OK ? FID_OK : fail_with(r, node, code, "", &err);
 }
 
+/// Takes the address of a layer apart: id, name, side; the id may hold several words.
+static bool split_address(const char *address, char id[FID_ADDRESS_SIZE], char name[FID_ADDRESS_SIZE],
+                          fid_layer_def *def) {
+    const char *end = address + strlen(address), *slash = strrchr(address, '/');
+    def->side = FID_CENTER;
+    for (int side = FID_LEFT; slash != NULL && side <= FID_RIGHT; side++) {
+        if (strcmp(slash + 1, fid_side_names[side]) == 0) {
+            def->side = side;
+            end = slash;
+            break;
+        }
+    }
+    const char *start = address;
+    const char *first = memchr(address, '/', (size_t)(end - address));
+    if (first != NULL) {
+        snprintf(id, FID_ADDRESS_SIZE, "%.*s", (int)(first - address), address);
+        def->id = id;
+        start = first + 1;
+    }
+    snprintf(name, FID_ADDRESS_SIZE, "%.*s", (int)(end - start), start);
+    def->name = name;
+    return end - start < FID_ADDRESS_SIZE - 1 && fid_name_is_key(name);
+}
+
+static fid_code read_layer(reading *r, const fid_json_node *node) {
+    static const char *const more[] = {"address", "origin"};
+    const fid_json_node *members[2];
+    const char *address = "";
+    char id[FID_ADDRESS_SIZE], name[FID_ADDRESS_SIZE];
+    fid_layer_def def = fid_layer_default();
+    fid_code code = fid_format_read_fields(&r->reader, node, r->rig, &fid_layer_schema, &def, -1, more, 2, members);
+    code = code == FID_OK ? fid_json_read_text(&r->reader, members[0], &address) : code;
+    code = code == FID_OK ? read_index(r, members[1], r->rig->origins.count, &def.origin) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_error err;
+    fid_layer_id layer;
+    if (!split_address(address, id, name, &def)) {
+        return fid_json_fail(&r->reader, members[0], FID_INVALID, "N101", "this is no address of a pose layer");
+    }
+    code = fid_rig_add_layer(r->rig, &def, &layer, &err);
+    if (code != FID_OK) {
+        return fail_with(r, node, code, "", &err);
+    }
+    const char *is = r->rig->layers.at[r->rig->layers.count - 1].address;
+    return strcmp(is, address) == 0 ? FID_OK
+                                    : fid_json_fail(&r->reader, members[0], FID_INVALID, "N101",
+                                                    "the address of this pose layer is '%s'", is);
+}
+
 static fid_code refuse(reading *r, const fid_json_node *node) {
     return fid_json_fail(&r->reader, node, FID_INVALID, "", "this list must be empty in version 1");
 }
@@ -564,7 +615,7 @@ static fid_code read_document(reading *r) {
     code = code == FID_OK ? read_each(r, TOP_CONSTRAINTS, read_constraint) : code;
     code = code == FID_OK ? read_each(r, TOP_CHANNELS, read_weight) : code;
     code = code == FID_OK ? read_each(r, TOP_DRIVES, read_drive) : code;
-    code = code == FID_OK ? read_each(r, TOP_POSE_LAYERS, refuse) : code;
+    code = code == FID_OK ? read_each(r, TOP_POSE_LAYERS, read_layer) : code;
     code = code == FID_OK ? read_each(r, TOP_MATCHES, refuse) : code;
     return code == FID_OK ? read_each(r, TOP_SKINS, refuse) : code;
 }

@@ -33,6 +33,9 @@ static channel_use find_use(const fid_rig *rig, uint32_t *memory) {
     for (int32_t i = 0; i < rig->drives.count; i++) {
         fid_schema_references(&fid_drive_schema, &rig->drives.at[i].def, rig, note_use, &use);
     }
+    for (int32_t i = 0; i < rig->layers.count; i++) {
+        fid_schema_references(&fid_layer_schema, &rig->layers.at[i].def, rig, note_use, &use);
+    }
     return use;
 }
 
@@ -247,6 +250,19 @@ static void write_drives(fid_json_writer *writer, const fid_rig *rig) {
     fid_json_end_list(writer);
 }
 
+static void write_layers(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "pose_layers", -1);
+    for (int32_t i = 0; i < rig->layers.count; i++) {
+        const fid_layer *layer = &rig->layers.at[i];
+        begin_element(writer);
+        write_pair(writer, "address", layer->address);
+        fid_format_write_fields(writer, rig, &fid_layer_schema, &layer->def);
+        write_index(writer, "origin", layer->def.origin);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_empty(fid_json_writer *writer, const char *key) {
     begin_top_list(writer, key, -1);
     fid_json_end_list(writer);
@@ -300,7 +316,7 @@ static void write_document(const fid_rig *rig, const channel_use *use, const flo
     write_channels(&writer, rig, use);
     write_constraints(&writer, rig, ones);
     write_drives(&writer, rig);
-    write_empty(&writer, "pose_layers");
+    write_layers(&writer, rig);
     write_empty(&writer, "matches");
     write_sets(&writer, rig);
     write_outlines(&writer, rig);

@@ -112,6 +112,15 @@ static void collect_edges(fid_lowering *lowering) {
             }
         }
     }
+    for (int32_t i = 0; i < rig->layers.count; i++) {
+        const fid_layer_def *def = &rig->layers.at[i].def;
+        int32_t by = fid_lowering_channel(lowering, def->by);
+        for (int32_t j = 0; j < def->poses.count; j++) {
+            for (int32_t k = 0; k < def->poses.at[j].count; k++) {
+                add_channel_edge(lowering, by, (int32_t)def->poses.at[j].entries[k].bone.handle.slot, FID_WHY_CHANNEL);
+            }
+        }
+    }
     for (int32_t i = 0; i < rig->drives.count; i++) {
         const fid_drive_def *def = &rig->drives.at[i].def;
         int32_t node = driven_node(lowering, fid_lowering_channel(lowering, def->to));
@@ -302,6 +311,10 @@ static uint8_t take_bits(uint32_t takes) {
                      (takes & FID_MASK_SCALE ? FID_TAKE_SCALE : 0));
 }
 
+static uint16_t *phase_count(fid_program_bone *bone, fid_phase phase) {
+    return phase == FID_PHASE_BEFORE ? &bone->before : phase == FID_PHASE_LAYER ? &bone->layers : &bone->after;
+}
+
 static void fill_bones(const fid_lowering *lowering, fid_program_bone *bones, fid_frame *local, fid_frame *rest,
                        float *length, fid_op *ops) {
     const fid_rig *rig = lowering->rig;
@@ -315,25 +328,23 @@ static void fill_bones(const fid_lowering *lowering, fid_program_bone *bones, fi
         rest[i] = bone->rest;
         length[i] = bone->def.length;
     }
-    // Ops stand in the order of the constraints; those of one bone are brought together, before the pose first.
+    // Ops stand in the order of the constraints; those of one bone are brought together by their phase.
     for (int32_t i = 0; i < lowering->ops.count; i++) {
-        const fid_lowered_op *op = &lowering->ops.at[i];
-        uint16_t *count = op->apply == FID_AFTER ? &bones[op->bone].after : &bones[op->bone].before;
-        (*count)++;
+        (*phase_count(&bones[lowering->ops.at[i].bone], lowering->ops.at[i].phase))++;
     }
     int32_t first = 0;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         bones[i].first_op = first;
-        first += bones[i].before + bones[i].after;
-        bones[i].before = bones[i].after = 0;
+        first += bones[i].before + bones[i].layers + bones[i].after;
+        bones[i].before = bones[i].layers = bones[i].after = 0;
     }
-    for (int phase = FID_BEFORE; phase <= FID_AFTER; phase++) {
+    for (fid_phase phase = FID_PHASE_BEFORE; phase < FID_PHASES; phase++) {
         for (int32_t i = 0; i < lowering->ops.count; i++) {
             const fid_lowered_op *op = &lowering->ops.at[i];
             fid_program_bone *bone = &bones[op->bone];
-            if ((int)op->apply == phase) {
-                ops[bone->first_op + bone->before + bone->after] = op->op;
-                (*(phase == FID_AFTER ? &bone->after : &bone->before))++;
+            if (op->phase == phase) {
+                ops[bone->first_op + bone->before + bone->layers + bone->after] = op->op;
+                (*phase_count(bone, phase))++;
             }
         }
     }
@@ -407,6 +418,8 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
     const fid_vec3d *vectors = PACK(into, lowering->bend_vectors);
     program->limits = PACK(into, lowering->limits);
     program->twists = PACK(into, lowering->twists);
+    program->layers = PACK(into, lowering->layers);
+    program->layer_keys = PACK(into, lowering->layer_keys);
     program->spaces = PACK(into, lowering->spaces);
     program->space_choices = PACK(into, lowering->space_choices);
     program->driven = PACK(into, lowering->driven);
@@ -474,6 +487,8 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->bend_vectors);
     fid_array_clear(&lowering->limits);
     fid_array_clear(&lowering->twists);
+    fid_array_clear(&lowering->layers);
+    fid_array_clear(&lowering->layer_keys);
     fid_array_clear(&lowering->spaces);
     fid_array_clear(&lowering->space_choices);
     fid_array_clear(&lowering->driven);
@@ -513,6 +528,9 @@ fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program
     lowering.graph.node_count = rig->bones.count + lowering.driven.count;
     for (int32_t i = 0; i < rig->constraints.count && !lowering.failed; i++) {
         fid_lower_constraint(&lowering, i);
+    }
+    for (int32_t i = 0; i < rig->layers.count && !lowering.failed; i++) {
+        fid_lower_layer(&lowering, i);
     }
     if (!lowering.failed) {
         collect_edges(&lowering);

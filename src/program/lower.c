@@ -63,7 +63,8 @@ fid_program_source fid_lower_source(const fid_lowering *lowering, const fid_sour
 
 static void add_op(fid_lowering *lowering, int32_t bone, int32_t apply, fid_op_kind kind, int32_t index,
                    int32_t constraint) {
-    fid_lowered_op op = {bone, (fid_apply)apply, {(int32_t)kind, index, -1, constraint}};
+    fid_phase phase = apply == FID_AFTER ? FID_PHASE_AFTER : FID_PHASE_BEFORE;
+    fid_lowered_op op = {bone, phase, {(int32_t)kind, index, -1, constraint}};
     lowering->failed |= !fid_array_push(&lowering->ops, op);
 }
 

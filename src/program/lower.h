@@ -7,10 +7,13 @@
 /// Private to this room: a program under construction, as growing tables. fid_program_compile packs them into one
 /// block.
 
+/// When an op acts on its bone.
+typedef enum fid_phase { FID_PHASE_BEFORE, FID_PHASE_LAYER, FID_PHASE_AFTER, FID_PHASES } fid_phase;
+
 /// An op and the bone that it acts on; sorted by bone and phase before packing.
 typedef struct fid_lowered_op {
     int32_t bone;
-    fid_apply apply;
+    fid_phase phase;
     fid_op op;
 } fid_lowered_op;
 
@@ -29,6 +32,8 @@ typedef struct fid_lowering {
     FID_ARRAY(fid_vec3d) bend_vectors; ///< directions and hinges
     FID_ARRAY(fid_program_limit) limits;
     FID_ARRAY(fid_program_twist) twists;
+    FID_ARRAY(fid_program_layer) layers;
+    FID_ARRAY(fid_layer_key) layer_keys;
     int32_t *departure_of; ///< by bone: its departure, or -1
     int32_t departure_count;
     FID_ARRAY(fid_program_spaces) spaces;
@@ -65,6 +70,9 @@ void fid_lower_departure(fid_lowering *lowering, int32_t bone);
 
 /// Adds the tables and ops of one constraint.
 void fid_lower_constraint(fid_lowering *lowering, int32_t index);
+
+/// Adds the keys and ops of one pose layer.
+void fid_lower_layer(fid_lowering *lowering, int32_t index);
 
 /// As fid_lower_constraint for ik: the rest shape of the chain, its turns and distances; findings where it cannot bend.
 void fid_lower_ik(fid_lowering *lowering, int32_t index);

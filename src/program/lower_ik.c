@@ -220,7 +220,8 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
     for (int32_t i = 0; i < chain->count; i++) {
         int32_t bone = fid_rig_bone_index(rig, chain->bones[i]);
         fid_quat relation = fid_quat_mul(fid_quat_inverse(first.q), rig->bones.at[bone].rest.q);
-        fid_lowered_op op = {bone, FID_BEFORE, {FID_OP_CHAIN, lowering->chain_bones.count, lowering->iks.count, index}};
+        fid_lowered_op op = {
+            bone, FID_PHASE_BEFORE, {FID_OP_CHAIN, lowering->chain_bones.count, lowering->iks.count, index}};
         if (i == 0) {
             op.op.kind = FID_OP_IK;
             op.op.index = lowering->iks.count;

@@ -95,6 +95,19 @@ typedef struct fid_program_twist {
     float center;   ///< degrees
 } fid_program_twist;
 
+/// What a pose layer does to one bone: keys over the values of its channel, the identity among them at 0.
+typedef struct fid_program_layer {
+    int32_t by;           ///< channel
+    int32_t first, count; ///< in layer_keys
+    bool smooth;
+} fid_program_layer;
+
+typedef struct fid_layer_key {
+    float at;
+    fid_frame delta;
+    fid_vec3 slope; ///< of the translation, where smooth
+} fid_layer_key;
+
 typedef struct fid_program_space {
     fid_program_source source;
     fid_frame relation; ///< rigid
@@ -127,6 +140,7 @@ typedef enum fid_op_kind {
     FID_OP_LIMIT,
     FID_OP_SPACES,
     FID_OP_TWIST,
+    FID_OP_LAYER,
     FID_OP_IK,    ///< on the first bone of a chain: solves the chain; `index` in iks
     FID_OP_CHAIN, ///< on each later bone: takes its frame from the chain; `index` in chain_bones, `ik` in iks
 } fid_op_kind;
@@ -150,7 +164,7 @@ enum {
 typedef struct fid_program_bone {
     int32_t parent; ///< -1: none
     int32_t first_op;
-    uint16_t before, after; ///< numbers of ops
+    uint16_t before, layers, after; ///< numbers of ops
     uint8_t takes;
     uint8_t order; ///< fid_order
     uint8_t flags;
@@ -185,6 +199,8 @@ typedef struct fid_program {
     int32_t chain_bone_count;
     const fid_program_limit *limits;
     const fid_program_twist *twists;
+    const fid_program_layer *layers;
+    const fid_layer_key *layer_keys;
     int32_t departure_count;
     const fid_program_spaces *spaces;
     const fid_program_space *space_choices;

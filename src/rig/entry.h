@@ -9,6 +9,7 @@ enum {
     FID_ENTRY_CONSTRAINT = ':', ///< address
     FID_ENTRY_SOLVED = '*',     ///< slot of a bone that an ik turns
     FID_ENTRY_SLIDER = '$',     ///< slot of its bone, '.', name
+    FID_ENTRY_LAYER = '%',      ///< address
     FID_ENTRY_SET = '@',        ///< name
     FID_ENTRY_OUTLINE = '^',    ///< name
     FID_ENTRY_DRAWING = '~',    ///< hash of the strokes of an outline

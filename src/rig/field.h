@@ -33,6 +33,7 @@ typedef enum fid_field_type {
     FID_TYPE_AXIS_RANGE,   ///< fid_axis_range: {x = {lo, hi}, ...}
     FID_TYPE_NUMBERS,      ///< fid_numbers, each min to max
     FID_TYPE_BOUNDS,       ///< fid_bounds, each number min to max: a list of {lo, hi}
+    FID_TYPE_POSES,        ///< fid_pose_table: list of {at = value, pose = {[bone] = {translation, rotation, scale}}}
     FID_TYPE_CURVE,        ///< fid_curve
     FID_TYPE_STROKES,      ///< fid_strokes
 } fid_field_type;
@@ -54,7 +55,7 @@ typedef enum fid_reflect {
     FID_REFLECT_NONE,
     FID_REFLECT_POINT,       ///< (-x, y, z): points, directions
     FID_REFLECT_AXIAL,       ///< (x, -y, -z): axes of turns
-    FID_REFLECT_FRAME,       ///< also of the frames in spaces
+    FID_REFLECT_FRAME,       ///< also of the frames in spaces and pose tables
     FID_REFLECT_TRANSLATION, ///< ranges of translation: x changes sign and bounds change places
     FID_REFLECT_ROTATION,    ///< ranges of rotation: y and z
     FID_REFLECT_SIGN,        ///< a number changes sign; of a list {lo, hi} both, and they change places

@@ -187,6 +187,60 @@ static fid_code check_spaces(const checking *c, const fid_space_list *spaces) {
     return code;
 }
 
+static bool rests(const fid_frame *delta) {
+    return delta->t.x == 0 && delta->t.y == 0 && delta->t.z == 0 && delta->q.x == 0 && delta->q.y == 0 &&
+           delta->q.z == 0 && delta->s.x == 1 && delta->s.y == 1 && delta->s.z == 1;
+}
+
+static fid_code check_entry(const checking *c, const fid_layer_pose *pose, int32_t number, int32_t i) {
+    const fid_layer_entry *entry = &pose->entries[i];
+    const fid_vec3 t = entry->delta.t, s = entry->delta.s;
+    float most = c->rig != NULL ? 1e4f * c->rig->height : FID_UNLIMITED;
+    fid_code code = check_bone(c, entry->bone, true);
+    if (code != FID_OK) {
+        return code;
+    }
+    if (!fid_frame_is_finite(entry->delta) || !is_unit(entry->delta.q) || fid_vec3_length(t) > most) {
+        return fid_fail(c->err, FID_RANGE, "'%s': pose %d has a translation or rotation out of range", c->field->key,
+                        (int)number);
+    }
+    if (!(s.x >= 1e-3f && s.y >= 1e-3f && s.z >= 1e-3f && s.x <= 1e3f && s.y <= 1e3f && s.z <= 1e3f)) {
+        return fid_fail(c->err, FID_RANGE, "'%s': pose %d has a scale outside 0.001 to 1000", c->field->key,
+                        (int)number);
+    }
+    if (pose->at == 0 && !rests(&entry->delta)) {
+        return fid_fail(c->err, FID_INVALID, "'%s': at 0 every bone must rest", c->field->key);
+    }
+    for (int32_t k = 0; k < i; k++) {
+        if (pose->entries[k].bone.handle.slot == entry->bone.handle.slot) {
+            return fid_fail(c->err, FID_INVALID, "'%s': pose %d has the same bone twice", c->field->key, (int)number);
+        }
+    }
+    return FID_OK;
+}
+
+static fid_code check_poses(const checking *c, const fid_pose_table *table) {
+    fid_code code = check_count(c, table->at, table->count, MOST_SPACES);
+    for (int32_t i = 0; code == FID_OK && i < table->count; i++) {
+        const fid_layer_pose *pose = &table->at[i];
+        if (!fid_is_finite(pose->at) || (i > 0 && pose->at <= table->at[i - 1].at)) {
+            return fid_fail(c->err, FID_RANGE, "'%s': the values 'at' must be finite and rise from pose to pose",
+                            c->field->key);
+        }
+        if (pose->count < 0 || (pose->count > 0 && pose->entries == NULL)) {
+            return fid_fail(c->err, FID_INVALID, "'%s': pose %d is no table of bones", c->field->key, (int)i + 1);
+        }
+        if (pose->count > MOST_SPACES) {
+            return fid_fail(c->err, FID_LIMIT, "'%s': pose %d has more than %d bones", c->field->key, (int)i + 1,
+                            (int)MOST_SPACES);
+        }
+        for (int32_t j = 0; code == FID_OK && j < pose->count; j++) {
+            code = check_entry(c, pose, i + 1, j);
+        }
+    }
+    return code;
+}
+
 static fid_code check_text(const checking *c, const char *text) {
     if (text == NULL) {
         return is_required(c) ? missing(c) : FID_OK;
@@ -401,6 +455,8 @@ static fid_code check_field(const checking *c, const void *record) {
         return check_numbers(c, at);
     case FID_TYPE_BOUNDS:
         return check_bounds(c, at);
+    case FID_TYPE_POSES:
+        return check_poses(c, at);
     case FID_TYPE_CURVE:
         return check_curve(c, at);
     case FID_TYPE_STROKES:

@@ -48,6 +48,21 @@ static bool copy_spaces(fid_space_list *spaces, fid_arena *arena) {
     return true;
 }
 
+static bool copy_poses(fid_pose_table *table, fid_arena *arena) {
+    fid_layer_pose *copy = copy_list(table->at, table->count, sizeof *copy, arena);
+    if (copy == NULL) {
+        return false;
+    }
+    for (int32_t i = 0; i < table->count; i++) {
+        copy[i].entries = copy_list(copy[i].entries, copy[i].count, sizeof *copy[i].entries, arena);
+        if (copy[i].entries == NULL) {
+            return false;
+        }
+    }
+    table->at = copy;
+    return true;
+}
+
 static bool copy_strokes(fid_strokes *strokes, fid_arena *arena) {
     fid_stroke *copy = copy_list(strokes->at, strokes->count, sizeof *copy, arena);
     if (copy == NULL) {
@@ -107,6 +122,8 @@ static bool copy_field(const fid_field *field, void *record, fid_arena *arena) {
         }
         return bounds->count == 0 || bounds->at != NULL;
     }
+    case FID_TYPE_POSES:
+        return copy_poses(at, arena);
     case FID_TYPE_BOOLEAN:
     case FID_TYPE_NUMBER:
     case FID_TYPE_CHOICE:

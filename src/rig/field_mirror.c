@@ -37,6 +37,23 @@ static bool reflect_spaces(fid_space_list *spaces, fid_arena *arena) {
     return true;
 }
 
+static bool reflect_poses(fid_pose_table *table, fid_arena *arena) {
+    fid_layer_pose *copy = fid_arena_get(arena, (size_t)table->count * sizeof *copy);
+    for (int32_t i = 0; copy != NULL && i < table->count; i++) {
+        copy[i] = table->at[i];
+        fid_layer_entry *entries = fid_arena_get(arena, (size_t)copy[i].count * sizeof *entries);
+        if (entries == NULL) {
+            return false;
+        }
+        for (int32_t j = 0; j < copy[i].count; j++) {
+            entries[j] = (fid_layer_entry){copy[i].entries[j].bone, reflect_frame(copy[i].entries[j].delta)};
+        }
+        copy[i].entries = entries;
+    }
+    table->at = copy;
+    return copy != NULL;
+}
+
 static bool reflect_strokes(fid_strokes *strokes, fid_arena *arena) {
     if (strokes->count == 0) {
         return true;
@@ -98,6 +115,9 @@ static bool reflect_field(const fid_field *field, void *record, fid_arena *arena
     case FID_REFLECT_FRAME:
         if (field->type == FID_TYPE_SPACES) {
             return reflect_spaces(at, arena);
+        }
+        if (field->type == FID_TYPE_POSES) {
+            return reflect_poses(at, arena);
         }
         *(fid_frame *)at = reflect_frame(*(const fid_frame *)at);
         break;

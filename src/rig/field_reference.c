@@ -94,6 +94,7 @@ static void visit_field(const visiting *v, const fid_field *field, const void *r
     case FID_TYPE_AXIS_RANGE:
     case FID_TYPE_NUMBERS:
     case FID_TYPE_BOUNDS:
+    case FID_TYPE_POSES: // acts on its bones, listens to none
     case FID_TYPE_CURVE:
     case FID_TYPE_STROKES:
         break;

@@ -19,6 +19,9 @@ typedef struct fid_slider_id {
 typedef struct fid_drive_id {
     fid_handle handle;
 } fid_drive_id;
+typedef struct fid_layer_id {
+    fid_handle handle;
+} fid_layer_id;
 typedef struct fid_set_id {
     fid_handle handle;
 } fid_set_id;

@@ -44,6 +44,7 @@ void fid_rig_free(fid_rig *rig) {
     fid_array_clear(&rig->constraints);
     fid_array_clear(&rig->sliders);
     fid_array_clear(&rig->drives);
+    fid_array_clear(&rig->layers);
     fid_array_clear(&rig->sets);
     fid_array_clear(&rig->outlines);
     fid_array_clear(&rig->origins);
@@ -53,6 +54,7 @@ void fid_rig_free(fid_rig *rig) {
     fid_pool_clear(&rig->constraint_pool);
     fid_pool_clear(&rig->slider_pool);
     fid_pool_clear(&rig->drive_pool);
+    fid_pool_clear(&rig->layer_pool);
     fid_pool_clear(&rig->set_pool);
     fid_pool_clear(&rig->outline_pool);
     fid_map_clear(&rig->names);
@@ -66,6 +68,7 @@ fid_rig_mark fid_rig_get_mark(const fid_rig *rig) {
                           .constraints = rig->constraints.count,
                           .sliders = rig->sliders.count,
                           .drives = rig->drives.count,
+                          .layers = rig->layers.count,
                           .sets = rig->sets.count,
                           .outlines = rig->outlines.count,
                           .origins = rig->origins.count,
@@ -152,6 +155,11 @@ void fid_rig_cut(fid_rig *rig, const fid_rig_mark *mark) {
     // What refers to others first, while these are still there; keys leave the map before the arena takes them back.
     fid_pool_cut(&rig->drive_pool, mark->drives);
     rig->drives.count = rig->drives.count < mark->drives ? rig->drives.count : mark->drives;
+    for (int32_t i = rig->layers.count - 1; i >= mark->layers; i--) {
+        fid_entry_remove(rig, FID_ENTRY_LAYER, rig->layers.at[i].address, i);
+        rig->layers.count = i;
+    }
+    fid_pool_cut(&rig->layer_pool, mark->layers);
     cut_constraints(rig, mark->constraints);
     for (int32_t i = rig->sliders.count - 1; i >= mark->sliders; i--) {
         char text[FID_ENTRY_SIZE];

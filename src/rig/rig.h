@@ -7,6 +7,7 @@
 #include "rig/constraint.h"
 #include "rig/display.h"
 #include "rig/drive.h"
+#include "rig/layer.h"
 #include "rig/origin.h"
 #include "rig/slider.h"
 
@@ -24,11 +25,12 @@ typedef struct fid_rig {
     FID_ARRAY(fid_constraint) constraints;
     FID_ARRAY(fid_slider) sliders;
     FID_ARRAY(fid_drive) drives;
+    FID_ARRAY(fid_layer) layers;
     FID_ARRAY(fid_set_def) sets;
     FID_ARRAY(fid_outline_def) outlines;
     FID_ARRAY(fid_origin) origins;
     FID_ARRAY(fid_module_mark) modules; ///< sorted by name
-    fid_pool bone_pool, chain_pool, constraint_pool, slider_pool, drive_pool, set_pool, outline_pool;
+    fid_pool bone_pool, chain_pool, constraint_pool, slider_pool, drive_pool, layer_pool, set_pool, outline_pool;
     fid_map names;   ///< of bones: names and addresses; of all else: what rig/entry.h lists
     fid_arena arena; ///< of all strings and lists
     uint64_t edits;  ///< grows with every change: whoever keeps something derived compares it
@@ -84,11 +86,16 @@ FID_NODISCARD fid_code fid_rig_add_outline(fid_rig *rig, const fid_outline_def *
 FID_NODISCARD fid_code fid_rig_set_channel_range(fid_rig *rig, fid_channel channel, float min, float max,
                                                  bool animatable, fid_error *err);
 
+/// Adds a pose layer.
+/// @return FID_OK, FID_NAME_TAKEN, FID_STALE, FID_RANGE, FID_INVALID, FID_NO_MEMORY
+FID_NODISCARD fid_code fid_rig_add_layer(fid_rig *rig, const fid_layer_def *def, fid_layer_id *out, fid_error *err);
+
 /// Elements by handle: NULL and FID_STALE in err where the handle is of an element that is gone.
 const fid_bone *fid_rig_bone(const fid_rig *rig, fid_bone_id id, fid_error *err);
 const fid_chain *fid_rig_chain(const fid_rig *rig, fid_chain_id id, fid_error *err);
 const fid_constraint *fid_rig_constraint(const fid_rig *rig, fid_constraint_id id, fid_error *err);
 const fid_slider *fid_rig_slider(const fid_rig *rig, fid_slider_id id, fid_error *err);
+const fid_layer *fid_rig_layer(const fid_rig *rig, fid_layer_id id, fid_error *err);
 
 /// Index of a living element, or -1.
 static inline int32_t fid_rig_bone_index(const fid_rig *rig, fid_bone_id id) {
@@ -151,7 +158,7 @@ int32_t fid_rig_places(const fid_rig *rig, int32_t origin, fid_place *out, int32
 
 /// What exists now; fid_rig_rollback takes back everything that was added since, and its handles become stale.
 typedef struct fid_rig_mark {
-    int32_t bones, chains, constraints, sliders, drives, sets, outlines, origins, modules;
+    int32_t bones, chains, constraints, sliders, drives, layers, sets, outlines, origins, modules;
     fid_bone_id placement;
     fid_arena_mark arena;
 } fid_rig_mark;

@@ -73,6 +73,24 @@ typedef struct fid_axis_range {
     float lo[3], hi[3];
 } fid_axis_range;
 
+/// What a pose of a layer adds to a bone: translation, rotation, scales, as a pose would.
+typedef struct fid_layer_entry {
+    fid_bone_id bone;
+    fid_frame delta;
+} fid_layer_entry;
+
+/// The pose that a layer gives at one value of its channel; bones that are not named rest.
+typedef struct fid_layer_pose {
+    float at;
+    const fid_layer_entry *entries;
+    int32_t count;
+} fid_layer_pose;
+
+typedef struct fid_pose_table {
+    const fid_layer_pose *at; ///< `at` rises
+    int32_t count;
+} fid_pose_table;
+
 typedef enum fid_interpolation { FID_LINEAR, FID_SMOOTH } fid_interpolation;
 
 /// A response curve: points with rising x (math/curve.h). No points: y = x.

@@ -19,6 +19,7 @@ typedef enum fid_object_kind {
     FID_OBJECT_CONSTRAINT,
     FID_OBJECT_CHANNEL,
     FID_OBJECT_DRIVE,
+    FID_OBJECT_LAYER,
     FID_OBJECT_SET,
     FID_OBJECT_POSE,
     FID_OBJECT_PROGRAM, ///< owns a program

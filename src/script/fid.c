@@ -6,6 +6,7 @@
 #include "script/bind_check.h"
 #include "script/bind_constraint.h"
 #include "script/bind_drive.h"
+#include "script/bind_layer.h"
 #include "script/bind_pose.h"
 #include "script/bind_rig.h"
 #include "script/bind_set.h"
@@ -26,6 +27,7 @@ void fid_open(lua_State *L) {
     fid_constraint_open(L);
     fid_channel_open(L);
     fid_drive_open(L);
+    fid_layer_open(L);
     fid_set_open(L);
     fid_pose_open(L);
     fid_solve_open(L);

@@ -45,4 +45,7 @@ fid_space_list fid_reading_spaces(fid_reading *in, int index);
 /// One `source` with the share 1, or several `sources`, of the arguments at `table`.
 void fid_reading_sources(fid_reading *in, int table);
 
+/// Reads the poses of a layer (fields_poses.c).
+fid_pose_table fid_reading_poses(fid_reading *in, int index);
+
 #endif

@@ -70,6 +70,13 @@ static const call_text calls[] = {
      NULL,
      NULL},
     {"limit", "rig:limit{}", "Keeps values of the pose in a range; gives a Constraint", {NULL}, {{0}}, NULL, NULL},
+    {"twist",
+     "rig:twist{}",
+     "Shares another bone's turn about its aim axis; gives a Constraint",
+     {NULL},
+     {{0}},
+     NULL,
+     NULL},
     {"spaces",
      "rig:spaces{}",
      "Switches what a bone rides on by a slider 'space'; gives a Constraint",
@@ -81,6 +88,13 @@ static const call_text calls[] = {
      "rig:slider{}",
      "Makes a channel of its own on a bone; gives a Channel",
      {&fid_slider_schema},
+     {{0}},
+     NULL,
+     NULL},
+    {"pose_layer",
+     "rig:pose_layer{}",
+     "Blends poses of several bones in by a channel; gives a Layer",
+     {&fid_layer_schema},
      {{0}},
      NULL,
      NULL},
@@ -129,8 +143,9 @@ static const call_text calls[] = {
 enum { CALLS = sizeof calls / sizeof calls[0] };
 
 const char *const fid_help_names[CALLS + 1] = {
-    "rig",    "bone",  "control",     "chain", "span_chain", "follow", "aim",  "span",  "ik",   "limit", "spaces",
-    "slider", "drive", "display_set", "bones", "check",      "find",   "pose", "solve", "copy", NULL,
+    "rig",   "bone",  "control", "chain",  "span_chain", "follow",     "aim",   "span",
+    "ik",    "limit", "spaces",  "slider", "drive",      "pose_layer", "twist", "display_set",
+    "bones", "check", "find",    "pose",   "solve",      "copy",       NULL,
 };
 
 static const char *type_name(fid_field_type type) {
@@ -180,6 +195,8 @@ static const char *type_name(fid_field_type type) {
         return "{x = {lo, hi}, y = ..., z = ...}";
     case FID_TYPE_NUMBERS:
         return "list of numbers";
+    case FID_TYPE_POSES:
+        return "list of {at = value, pose = {[bone] = {translation, rotation or quaternion, scale}}}";
     case FID_TYPE_BOUNDS:
         return "list of {lo, hi}";
     case FID_TYPE_CURVE:

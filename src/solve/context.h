@@ -26,6 +26,8 @@ fid_frame fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *space
 
 fid_frame fid_solve_twist(const fid_pose *pose, const fid_program_twist *twist, fid_frame frame);
 
+fid_frame fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, fid_frame frame);
+
 /// Keeps the departure of `frame` from `offered` (F' with the pose layers) in its bounds.
 fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order);
 

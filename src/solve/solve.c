@@ -87,6 +87,8 @@ static fid_frame apply_op(const fid_program *program, fid_pose *pose, const fid_
         return fid_solve_span(pose, &program->spans[op->index], frame);
     case FID_OP_LIMIT:
         return fid_solve_limit(&program->limits[op->index], offered, frame, order);
+    case FID_OP_LAYER:
+        return fid_solve_layer(pose, &program->layers[op->index], frame);
     case FID_OP_TWIST:
         return fid_solve_twist(pose, &program->twists[op->index], frame);
     case FID_OP_SPACES:
@@ -135,13 +137,17 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
             in_chain = ops[i].kind == FID_OP_CHAIN ? chain_bone : in_chain;
         }
     }
-    fid_frame offered = frame;
     if (chain_bone >= 0) {
-        pose->chain_scale[chain_bone] = bounded(offered.s);
+        pose->chain_scale[chain_bone] = bounded(frame.s);
     }
+    int32_t at = bone->before, end = at + bone->layers;
+    for (; at < end; at++) {
+        frame = apply_op(program, pose, &ops[at], index, frame, frame);
+    }
+    fid_frame offered = frame;
     frame = apply_pose(pose, bone, index, frame);
-    for (int32_t i = bone->before; i < bone->before + bone->after; i++) {
-        frame = apply_op(program, pose, &ops[i], index, offered, frame);
+    for (end += bone->after; at < end; at++) {
+        frame = apply_op(program, pose, &ops[at], index, offered, frame);
     }
     frame.q = fid_quat_renormalize(frame.q);
     if (!is_unit(frame.s)) {

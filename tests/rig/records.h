@@ -141,6 +141,16 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
     case FID_TYPE_AXIS_RANGE:
         *(fid_axis_range *)at = (fid_axis_range){{-1, -2, -FID_UNLIMITED}, {3, FID_UNLIMITED, 5}};
         break;
+    case FID_TYPE_POSES: {
+        static fid_layer_entry entries[2];
+        static fid_layer_pose poses[2];
+        entries[0] = (fid_layer_entry){of->a, {{1, 2, 3}, unit, {1, 2, 0.5f}}};
+        entries[1] = (fid_layer_entry){of->b, {{-1, 0, 3}, unit, {1, 1, 1}}};
+        poses[0] = (fid_layer_pose){0.5f, entries, 2};
+        poses[1] = (fid_layer_pose){1, entries, 1};
+        *(fid_pose_table *)at = (fid_pose_table){poses, 2};
+        break;
+    }
     case FID_TYPE_BOUNDS: {
         static const float pairs[2][2] = {{1, 2}, {3, 40}};
         *(fid_bounds *)at = (fid_bounds){pairs, 2};
@@ -224,6 +234,15 @@ static inline void record_same_field(const fid_field *field, const record *a, co
     case FID_TYPE_SPACES:
         record_same_spaces(one, two);
         break;
+    case FID_TYPE_POSES: {
+        const fid_pose_table *u = one, *w = two;
+        assert_int_equal(u->count, w->count);
+        for (int32_t i = 0; i < u->count; i++) {
+            assert_int_equal(u->at[i].count, w->at[i].count);
+            assert_memory_equal(u->at[i].entries, w->at[i].entries, (size_t)u->at[i].count * sizeof *u->at[i].entries);
+        }
+        break;
+    }
     case FID_TYPE_BOUNDS: {
         const fid_bounds *u = one, *w = two;
         assert_int_equal(u->count, w->count);

@@ -29,9 +29,9 @@ static void every_table_is_sound(void **state) {
 static void keys_stand_in_the_order_of_files(void **state) {
     (void)state;
     // The example of the skeleton file.
-    static const char *const ik[] = {"chain",          "goal",   "pole",   "swivel",      "swivel_gain",
-                                     "soft",           "reach",  "length", "bend_shares", "bend_axis",
-                                     "match_rotation", "weight", "apply"};
+    static const char *const ik[] = {"chain",     "goal",           "pole",   "swivel",      "swivel_gain",
+                                     "soft",      "reach",          "length", "bend_shares", "bend_limits",
+                                     "bend_axis", "match_rotation", "weight", "apply"};
     const fid_schema *schema = fid_constraint_schemas[FID_CONSTRAINT_IK];
     assert_int_equal(schema->count, sizeof ik / sizeof ik[0]);
     for (int32_t i = 0; i < schema->count; i++) {
@@ -473,7 +473,8 @@ static void references_are_visited_in_order(void **state) {
         fid_constraint_kind kind;
         const char *text;
     } cases[] = {
-        {FID_CONSTRAINT_FOLLOW, "bone=one_deform sources=one_deform sources=two_deform sources=slider weight=slider "},
+        {FID_CONSTRAINT_FOLLOW,
+         "bone=one_deform sources=one_deform sources=two_deform sources=slider gain=slider weight=slider "},
         {FID_CONSTRAINT_AIM, "bone=one_deform source=one_deform source=two_deform up=one_deform weight=slider "},
         {FID_CONSTRAINT_SPAN, "bone=one_deform source=one_deform source=two_deform keep_volume=slider weight=slider "},
         {FID_CONSTRAINT_IK,
