@@ -4,30 +4,126 @@
 
 #include <string.h>
 
-/// The constraint that moves a bone at rest: the last one that acts on it, or -1.
-static int32_t mover(const fid_program *program, int32_t bone) {
-    const fid_program_bone *at = &program->bones[bone];
-    int32_t count = at->before + at->after;
-    return count > 0 ? program->ops[at->first_op + count - 1].constraint : -1;
+/// How far a frame is from another. The tolerances are those of the contract of the mathematics, and as much for
+/// scales.
+typedef struct departure {
+    float distance, least_distance; ///< metres
+    double degrees;
+    float scale; ///< of the axis where it changes most: 0.5 is half as large again
+    bool found;
+} departure;
+
+static const double least_degrees = 0.01;
+static const float least_scale = 1e-5f;
+
+static departure find_departure(const fid_rig *rig, fid_frame now, fid_frame from) {
+    fid_vec3 s = fid_vec3_div(now.s, from.s);
+    departure out = {.distance = fid_vec3_distance(now.t, from.t),
+                     .least_distance = 1e-5f * rig->height,
+                     .degrees = fid_degrees(fid_frame_axis_error(now.q, from.q)),
+                     .scale = fid_max(fid_max(fabsf(s.x - 1), fabsf(s.y - 1)), fabsf(s.z - 1))};
+    // Asked so that what is not a number departs too.
+    out.found = !(out.distance <= out.least_distance) || !(out.degrees <= least_degrees) || !(out.scale <= least_scale);
+    return out;
 }
 
-static void report_mover(fid_check *check, int32_t bone, int32_t index, float distance, double degrees) {
+/// What acts on a bone at rest.
+typedef struct cause {
+    int32_t number; ///< constraints, then pose layers, then drives; -1: nothing
+    int32_t origin;
+    const char *because;
+    fid_text name;
+} cause;
+
+/// A pose layer whose channel rests elsewhere than at 0, where it does nothing.
+static bool find_layer(const fid_check *check, const fid_pose *pose, int32_t bone, cause *out) {
     const fid_rig *rig = check->rig;
-    const fid_constraint *constraint = &rig->constraints.at[index];
-    bool turns = distance <= 1e-5f * rig->height;
-    fid_check_detail detail = {FID_ERROR, true, turns ? (float)degrees : distance, turns ? 0.01f : 1e-5f * rig->height,
-                               NULL};
-    const char *because =
-        constraint->def.kind == FID_CONSTRAINT_IK ? ": its goal does not rest on the end of the chain" : "";
-    if (turns) {
-        fid_check_add_detail(check, "S209", rig->bones.at[bone].name, constraint->def.origin, &detail,
-                             "'%s' turns bone '%s' by %.3g degrees at rest%s", constraint->address,
-                             rig->bones.at[bone].name, degrees, because);
-    } else {
-        fid_check_add_detail(check, "S209", rig->bones.at[bone].name, constraint->def.origin, &detail,
-                             "'%s' moves bone '%s' by %.3g m at rest%s", constraint->address, rig->bones.at[bone].name,
-                             (double)distance, because);
+    for (int32_t i = 0; i < rig->layers.count; i++) {
+        const fid_layer_def *def = &rig->layers.at[i].def;
+        bool acts = pose->effective[fid_program_channel(check->program, def->by)] != 0, names = false;
+        for (int32_t j = 0; j < def->poses.count && acts; j++) {
+            for (int32_t k = 0; k < def->poses.at[j].count && !names; k++) {
+                names = (int32_t)def->poses.at[j].entries[k].bone.handle.slot == bone;
+            }
+        }
+        if (names) {
+            out->number = rig->constraints.count + i;
+            out->origin = def->origin;
+            out->because = ": its channel does not rest at 0";
+            fid_text_addf(&out->name, "the pose layer '%s'", rig->layers.at[i].address);
+            return true;
+        }
     }
+    return false;
+}
+
+/// A drive that gives a channel of the bone another value than that of rest.
+static bool find_drive(const fid_check *check, const fid_pose *pose, int32_t bone, cause *out) {
+    const fid_rig *rig = check->rig;
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        if (def->to.kind == FID_CHANNEL_BONE && (int32_t)def->to.owner.slot == bone &&
+            pose->effective[fid_program_channel(check->program, def->to)] != fid_axis_rest(def->to.axis)) {
+            out->number = rig->constraints.count + rig->layers.count + i;
+            out->origin = def->origin;
+            fid_text_add(&out->name, "the drive of '");
+            fid_rig_add_channel_name(rig, def->to, &out->name);
+            fid_text_add(&out->name, "'");
+            return true;
+        }
+    }
+    return false;
+}
+
+/// The constraint that acts on the bone last.
+static void find_constraint(const fid_check *check, int32_t bone, cause *out) {
+    const fid_program_bone *at = &check->program->bones[bone];
+    int32_t last = at->after > 0 ? at->before + at->layers + at->after - 1 : at->before - 1;
+    if (last >= 0) {
+        out->number = check->program->ops[at->first_op + last].constraint;
+        const fid_constraint *constraint = &check->rig->constraints.at[out->number];
+        out->origin = constraint->def.origin;
+        out->because =
+            constraint->def.kind == FID_CONSTRAINT_IK ? ": its goal does not rest on the end of the chain" : "";
+        fid_text_addf(&out->name, "'%s'", constraint->address);
+    }
+}
+
+/// What moves a bone at rest. Layers and drives come first: of them it is certain.
+static cause find_cause(const fid_check *check, const fid_pose *pose, int32_t bone) {
+    cause out = {.number = -1, .origin = -1, .because = ""};
+    if (!find_layer(check, pose, bone, &out) && !find_drive(check, pose, bone, &out)) {
+        find_constraint(check, bone, &out);
+    }
+    return out;
+}
+
+static void report_departure(fid_check *check, int32_t bone, const departure *by, const cause *of) {
+    const char *name = check->rig->bones.at[bone].name;
+    fid_check_detail detail = {FID_ERROR, true, by->distance, by->least_distance, NULL};
+    if (!(by->distance <= by->least_distance)) {
+        fid_check_add_detail(check, "S209", name, of->origin, &detail, "%s moves bone '%s' by %.3g m at rest%s",
+                             of->name.at, name, (double)by->distance, of->because);
+    } else if (!(by->degrees <= least_degrees)) {
+        detail.value = (float)by->degrees;
+        detail.threshold = (float)least_degrees;
+        fid_check_add_detail(check, "S209", name, of->origin, &detail, "%s turns bone '%s' by %.3g degrees at rest%s",
+                             of->name.at, name, by->degrees, of->because);
+    } else {
+        detail.value = by->scale;
+        detail.threshold = least_scale;
+        fid_check_add_detail(check, "S209", name, of->origin, &detail,
+                             "%s changes the scale of bone '%s' by %.3g %% at rest%s", of->name.at, name,
+                             100 * (double)by->scale, of->because);
+    }
+}
+
+/// True where the bone goes along with its parent as it does at rest, and no more.
+static bool is_carried(const fid_check *check, const fid_pose *pose, int32_t bone, int32_t parent) {
+    fid_frame local = check->program->local[bone], carried = fid_frame_compose(pose->frames[parent], local);
+    carried.t = fid_frame_point(pose->frames[parent], local.t);
+    carried.s = pose->frames[bone].s;
+    return !find_departure(check->rig, pose->frames[bone], carried).found;
 }
 
 void fid_check_rest(fid_check *check) {
@@ -35,22 +131,31 @@ void fid_check_rest(fid_check *check) {
     const fid_rig *rig = check->rig;
     fid_pose *pose = NULL;
     fid_error err;
-    bool *told = fid_memory_get_zero((size_t)rig->constraints.count + 1, sizeof *told);
+    int32_t causes = rig->constraints.count + rig->layers.count + rig->drives.count;
+    bool *told = fid_memory_get_zero((size_t)causes + (size_t)program->bone_count + 1, sizeof *told);
     if (!told || fid_pose_new(program, &pose, &err) != FID_OK) {
         fid_memory_free(told);
         check->failed = true;
         return;
     }
+    bool *departs = told + causes;
     fid_solve(program, pose);
-    for (int32_t i = 0; i < program->bone_count; i++) {
-        float distance = fid_vec3_distance(pose->frames[i].t, program->rest[i].t);
-        double degrees = fid_degrees(fid_frame_axis_error(pose->frames[i].q, program->rest[i].q));
-        int32_t by = mover(program, i);
-        // What is only carried along has its finding where the motion begins; of a chain one bone is named.
-        if (by >= 0 && !told[by] && (!(distance <= 1e-5f * rig->height) || !(degrees <= 0.01))) {
-            told[by] = true;
-            report_mover(check, i, by, distance, degrees);
+    for (int32_t i = 0; i < program->bone_count && !check->failed; i++) {
+        departure by = find_departure(rig, pose->frames[i], program->rest[i]);
+        int32_t parent = program->bones[i].parent;
+        departs[i] = by.found;
+        // What is only carried along has its finding where the motion begins.
+        if (!by.found || (parent >= 0 && departs[parent] && is_carried(check, pose, i, parent))) {
+            continue;
         }
+        cause of = find_cause(check, pose, i);
+        check->failed |= of.name.failed;
+        // Of all bones that one cause moves, the first is named.
+        if (of.number >= 0 && !told[of.number] && !check->failed) {
+            told[of.number] = true;
+            report_departure(check, i, &by, &of);
+        }
+        fid_text_clear(&of.name);
     }
     fid_memory_free(told);
     fid_pose_free(pose);

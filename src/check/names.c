@@ -7,21 +7,12 @@ static bool is_plain(const char *name) {
     return strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-") == strlen(name);
 }
 
-static fid_name_fields fields_of(const fid_bone_def *def) {
-    return (fid_name_fields){.id = def->id,
-                             .part = def->part,
-                             .index = {def->index[1], def->index[2]},
-                             .index_count = def->index[0],
-                             .side = (fid_side)def->side,
-                             .role = (fid_role)def->role};
-}
-
 void fid_check_names(fid_check *check) {
     const fid_rig *rig = check->rig;
     fid_map seen = {0};
     for (int32_t i = 0; i < rig->bones.count && !check->failed; i++) {
         const fid_bone *bone = &rig->bones.at[i];
-        fid_name_fields fields = fields_of(&bone->def);
+        fid_name_fields fields = fid_bone_fields(&bone->def);
         char rendered[FID_NAME_SIZE] = "";
         fid_error err = {0};
         int32_t other = fid_map_find(&seen, bone->name);

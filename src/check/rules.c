@@ -30,8 +30,8 @@ const fid_rule fid_rules[] = {
     {"S209", "Rest is not rest: a bone moves although every channel is at its default",
      "Skin and animation are bound to the rest frames: the model would jump as soon as the rig is solved.",
      "Place the source of the constraint where it belongs at rest (the goal of an ik on the end of its chain), or use "
-     "offset \"rest\".",
-     "the contract of the mathematics: 1e-5 of the height, 0.01 degrees", FID_ERROR},
+     "offset \"rest\"; let the channel of a pose layer rest at 0, and what a drive reads where the drive does nothing.",
+     "the contract of the mathematics: 1e-5 of the height, 0.01 degrees; as much for scales", FID_ERROR},
     {"P413", "A pose that gives what is not a finite number, or depends on the poses before it",
      "One broken matrix makes the whole character vanish, and a result that depends on history cannot be reproduced.",
      "Keep the finding's pose and report it with the rig: this is a fault of the program.",

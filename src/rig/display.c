@@ -84,6 +84,9 @@ fid_code fid_shape_strokes(fid_shape shape, float size, fid_arena *arena, fid_st
         for (int i = 0; i < CIRCLE_POINTS; i++) {
             double sine, cosine;
             fid_sincos(2.0 * FID_PI * i / CIRCLE_POINTS, &sine, &cosine);
+            // The quarters lie on the axes exactly: what rounding leaves of a zero would be written out.
+            sine = fabs(sine) < 1e-12 ? 0 : sine;
+            cosine = fabs(cosine) < 1e-12 ? 0 : cosine;
             circle[i] = (fid_vec3){(float)(0.5 * sine), 0.0f, (float)(0.5 * cosine)};
         }
         break;
