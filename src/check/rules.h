@@ -36,4 +36,15 @@ void fid_check_softening(fid_check *check); ///< S204, where there is a program
 void fid_check_rest(fid_check *check);      ///< S209
 void fid_check_finite(fid_check *check);    ///< P413
 
+void fid_check_sides(fid_check *check);      ///< N102
+void fid_check_aim(fid_check *check);        ///< S203
+void fid_check_planes(fid_check *check);     ///< S205, where there is a program
+void fid_check_neutral(fid_check *check);    ///< S206
+void fid_check_symmetry(fid_check *check);   ///< S207
+void fid_check_loose(fid_check *check);      ///< S208
+void fid_check_twice(fid_check *check);      ///< C301
+void fid_check_departures(fid_check *check); ///< C302
+void fid_check_effects(fid_check *check);    ///< C303
+void fid_check_channels(fid_check *check);   ///< C304
+
 #endif
