@@ -191,9 +191,10 @@ static float any_value(const fid_program *program, int32_t channel, uint64_t *st
     return wild ? (r < 0.5 ? lo : hi) : (float)((double)lo + r * ((double)hi - (double)lo));
 }
 
+/// Sets every channel that may be posed, and solves. What the pose had solved before is left in it: a bone that reads
+/// it shows.
 static void set_random(const fid_program *program, fid_pose *pose, uint64_t seed, int32_t number) {
     uint64_t state = (seed << 32) + (uint64_t)number;
-    fid_pose_reset(pose);
     for (int32_t i = 0; i < program->channel_count; i++) {
         if (program->animatable[i]) {
             // Values come from inside the range, so that nothing is refused.

@@ -27,7 +27,8 @@ void fid_check_softening(fid_check *check) {
             const fid_program_ik *ik = &program->iks[op->index];
             const fid_constraint *constraint = &check->rig->constraints.at[op->constraint];
             // A softening that a channel gives is tried where it is largest.
-            double soft = (double)(ik->soft.channel < 0 ? ik->soft.value : ik->soft.hi);
+            int32_t by = ik->soft.channel;
+            double soft = (double)(by < 0 ? ik->soft.value : fid_min(ik->soft.hi, program->channel_max[by]));
             double room = (ik->longest - ik->rest) / ik->longest;
             if (room < soft * (1 - 1e-4)) {
                 fid_check_detail detail = {FID_WARNING, true, (float)room, (float)soft, NULL};
