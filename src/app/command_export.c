@@ -1,45 +1,99 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
+#include "format/svg_write.h"
 
 #include <string.h>
 
 static const fid_option own[] = {
-    {"to", 0, "skeleton", "what to hand over: the neutral skeleton file"},
+    {"to", 0, "skeleton|svg", "what to hand over: the neutral skeleton file, or pictures of a pose"},
+    {"view", 0, "VIEW", "of pictures: front, side, top, three-quarter; may be given several times; all unless told"},
     {"output", 'o', "FILE", "where to write it; standard output unless told"},
     {NULL, 0, NULL, NULL},
 };
 
-static int refuse(const char *target) {
-    static const char *const words[] = {"skeleton"};
+static int refuse(const char *option, const char *takes, const char *word, const char *const *words, int32_t count) {
     fid_error err = {0};
-    if (!target) {
-        fid_fail(&err, FID_INVALID, "export needs --to: skeleton");
+    const char *near = word ? fid_text_nearest(word, words, count) : NULL;
+    if (!word) {
+        fid_fail(&err, FID_INVALID, "export needs --%s: %s", option, takes);
     } else {
-        const char *near = fid_text_nearest(target, words, 1);
-        fid_fail(&err, FID_UNKNOWN, "--to takes skeleton, not '%.32s'%s%s%s", target, near ? "; did you mean '" : "",
-                 near ? near : "", near ? "'?" : "");
+        fid_fail(&err, FID_UNKNOWN, "--%s takes %s, not '%.32s'%s%s%s", option, takes, word,
+                 near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
     }
     fid_print_error(NULL, &err);
     return FID_EXIT_UNUSABLE;
 }
 
+/// The views asked for as bits; all where none is. 0, and told, where one is unknown.
+static uint32_t read_views(const fid_arguments *arguments) {
+    uint32_t views = 0;
+    for (int32_t i = 0; i < arguments->given.count; i++) {
+        const fid_given *given = &arguments->given.at[i];
+        if (strcmp(given->option->name, "view") != 0) {
+            continue;
+        }
+        int view = 0;
+        while (view < FID_VIEW_COUNT && strcmp(given->value, fid_view_names[view]) != 0) {
+            view++;
+        }
+        if (view == FID_VIEW_COUNT) {
+            (void)refuse("view", "front, side, top or three-quarter", given->value, fid_view_names, FID_VIEW_COUNT);
+            return 0;
+        }
+        views |= 1u << view;
+    }
+    return views ? views : (1u << FID_VIEW_COUNT) - 1;
+}
+
+static int export_svg(const fid_arguments *arguments) {
+    const char *inputs[] = {arguments->words.at[0], fid_arguments_last(arguments, "pose")};
+    uint32_t views = read_views(arguments);
+    if (views == 0) {
+        return FID_EXIT_UNUSABLE;
+    }
+    fid_loaded loaded;
+    fid_posed posed = {NULL, NULL};
+    int status = fid_load(inputs[0], arguments, &loaded);
+    status = status == FID_EXIT_FINE ? fid_load_pose(inputs[0], &loaded, arguments, &posed) : status;
+    if (status == FID_EXIT_FINE) {
+        fid_text text = {0};
+        fid_error err = {0};
+        fid_code code = fid_svg_write(loaded.rig, posed.pose, views, &text, &err);
+        status = fid_exit_status(code);
+        if (code) {
+            fid_print_error(inputs[0], &err);
+        } else {
+            status = fid_print_output(fid_arguments_last(arguments, "output"), &text, inputs, 2);
+        }
+        fid_text_clear(&text);
+    }
+    fid_posed_clear(&posed);
+    fid_loaded_clear(&loaded);
+    return status;
+}
+
 static int run(const fid_arguments *arguments) {
+    static const char *const targets[] = {"skeleton", "svg"};
     const char *target = fid_arguments_last(arguments, "to");
+    if (target && strcmp(target, "svg") == 0) {
+        return export_svg(arguments);
+    }
     if (!target || strcmp(target, "skeleton") != 0) {
-        return refuse(target);
+        return refuse("to", "skeleton or svg", target, targets, 2);
     }
     // Handing over the skeleton is what build does, also from a skeleton file.
     return fid_command_build.run(arguments);
 }
 
-static const fid_option *const tables[] = {own, fid_recipe_options_table, fid_common_options, NULL};
+static const fid_option *const tables[] = {own, fid_pose_options, fid_recipe_options_table, fid_common_options, NULL};
 
 const fid_command fid_command_export = {
     "export",
-    "FILE --to skeleton [-o FILE]",
+    "FILE --to skeleton|svg [--pose P.json] [--set CHANNEL=VALUE]... [-o FILE]",
     "hands a rig over in another form",
-    "    fid export recipes/hobrundle.lua --to skeleton -o hobrundle.json\n",
+    "    fid export recipes/hobrundle.lua --to skeleton -o hobrundle.json\n"
+    "    fid export hobrundle.json --to svg --view side --set spine_end_control.rotation.y=30 -o curved.svg\n",
     tables,
     1,
     1,

@@ -72,6 +72,23 @@ static bool listens_to_world(const fid_constraint_def *def) {
     return found;
 }
 
+/// Finds what refers to an element that is gone; true where nothing does. Nothing else may be read before.
+static bool report_dead_references(fid_lowering *lowering) {
+    const fid_rig *rig = lowering->rig;
+    bool whole = true;
+    for (int32_t i = 0; i < rig->constraints.count; i++) {
+        const fid_constraint *constraint = &rig->constraints.at[i];
+        fid_error err = {0};
+        if (fid_schema_check(fid_constraint_schemas[constraint->def.kind], &constraint->def, rig, &err) == FID_STALE) {
+            whole = false;
+            fid_lowering_report(lowering, "S201", FID_ERROR, constraint->address, constraint->def.origin,
+                                "take the constraint away, or give it an element that is there",
+                                "'%s' refers to nothing: %s", constraint->address, err.message);
+        }
+    }
+    return whole;
+}
+
 /// The bone that a constraint acts on first.
 static int32_t target_of(const fid_rig *rig, const fid_constraint_def *def) {
     if (def->kind == FID_CONSTRAINT_IK) {
@@ -526,13 +543,14 @@ fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program
         lowering.departure_of[i] = -1;
     }
     lowering.graph.node_count = rig->bones.count + lowering.driven.count;
-    for (int32_t i = 0; i < rig->constraints.count && !lowering.failed; i++) {
+    bool whole = report_dead_references(&lowering);
+    for (int32_t i = 0; i < rig->constraints.count && !lowering.failed && whole; i++) {
         fid_lower_constraint(&lowering, i);
     }
     for (int32_t i = 0; i < rig->layers.count && !lowering.failed; i++) {
         fid_lower_layer(&lowering, i);
     }
-    if (!lowering.failed) {
+    if (!lowering.failed && whole) {
         collect_edges(&lowering);
     }
     int32_t *order = lowering.failed ? NULL : fid_memory_get(((size_t)lowering.graph.node_count + 1) * sizeof *order);

@@ -5,6 +5,7 @@ import os
 import subprocess
 import tempfile
 import unittest
+from xml.etree import ElementTree
 
 SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
 HOBRUNDLE = os.path.join(SOURCE, "recipes", "hobrundle.lua")
@@ -138,6 +139,26 @@ class Commands(unittest.TestCase):
         self.refused(run("build", recipe), 2, "use.lua:3", "no module 'post'")
         self.assertEqual(run("build", recipe, env={"FID_PATH": self.path("lib")}).returncode, 0)
 
+    def test_pictures_are_well_formed_the_same_twice_and_show_every_bone(self):
+        first = run("export", HOBRUNDLE, "--to", "svg", "--set", "spine_end_control.rotation.y=30")
+        self.assertEqual((first.returncode, first.stderr), (0, ""))
+        self.assertEqual(first.stdout, run("export", HOBRUNDLE, "--to", "svg", "--set", "spine_end_control.rotation.y=30").stdout)
+        self.assertNotEqual(first.stdout, run("export", HOBRUNDLE, "--to", "svg").stdout)
+        root = ElementTree.fromstring(first.stdout)
+        bones = len(json.loads(run("pose", HOBRUNDLE).stdout)["bones"])
+        names = {"{http://www.w3.org/2000/svg}" + name: name for name in ("circle", "line", "text", "polygon")}
+        count = {name: sum(1 for _ in root.iter(tag)) for tag, name in names.items()}
+        # Four views, a ring for each bone in each, and five in the legend.
+        self.assertEqual(count["circle"], 4 * bones + 5)
+        words = [text.text for text in root.iter("{http://www.w3.org/2000/svg}text")]
+        for word in ("front", "side", "top", "three-quarter", "1 m", "L near", "deform bone", "leg1_foot_left_control"):
+            self.assertIn(word, words)
+        self.assertEqual((words.count("L"), words.count("R")), (3, 3))
+        one = run("export", HOBRUNDLE, "--to", "svg", "--view", "front").stdout
+        marks = {text.text: float(text.get("x")) for text in ElementTree.fromstring(one).iter("{http://www.w3.org/2000/svg}text")}
+        # Seen from the front, the character's left is on the right hand.
+        self.assertGreater(marks["L"], marks["R"])
+
     # Wrong words
 
     def test_wrong_words_get_the_nearest_right_one(self):
@@ -151,6 +172,8 @@ class Commands(unittest.TestCase):
         self.refused(run("check", HOBRUNDLE, "--format", "jsn"), 2, "did you mean 'json'")
         self.refused(run("check", HOBRUNDLE, "--fail-on", "warnings"), 2, "did you mean 'warning'")
         self.refused(run("export", HOBRUNDLE, "--to", "skelton"), 2, "did you mean 'skeleton'")
+        self.refused(run("export", HOBRUNDLE, "--to", "svg", "--view", "frnt"), 2, "did you mean 'front'")
+        self.refused(run("export", HOBRUNDLE), 2, "export needs --to")
         self.refused(run("help", "folow"), 2, "did you mean 'follow'")
         self.refused(run("build", "rig.txt"), 2, "neither a recipe (.lua) nor a skeleton file (.json)")
 

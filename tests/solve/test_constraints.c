@@ -498,6 +498,26 @@ static void a_cycle_is_named_bone_by_bone(void **state) {
     fid_rig_free(rig);
 }
 
+static void a_reference_to_nothing_is_found(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_AIM);
+    def.bone = rig_control(rig, "a", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    def.as.aim.source = rig_source(rig_control(rig, "b", rig_none, (fid_vec3){0, 0, 1}, (fid_vec3){0, 0, 0}));
+    rig_constrain(rig, &def);
+    rig->constraints.at[0].def.as.aim.source.a.bone.handle.generation = 99;
+    fid_report report = {0};
+    fid_program *program = NULL;
+    fid_error err = {0};
+    assert_int_equal(fid_program_compile(rig, &report, &program, &err), FID_UNSOUND);
+    assert_null(program);
+    assert_int_equal(report.findings.count, 1);
+    assert_string_equal(report.findings.at[0].code, "S201");
+    assert_text_contains(report.findings.at[0].message, "'a/control:aim' refers to nothing");
+    fid_report_clear(&report);
+    fid_rig_free(rig);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_follower_at_weight_1_is_exactly_at_the_desired_frame),
@@ -520,6 +540,7 @@ int main(void) {
         cmocka_unit_test(the_center_says_which_way_round_a_twist_is_read),
         cmocka_unit_test(swing_and_twist_are_limited_apart),
         cmocka_unit_test(a_cycle_is_named_bone_by_bone),
+        cmocka_unit_test(a_reference_to_nothing_is_found),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
