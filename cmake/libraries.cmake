@@ -20,6 +20,7 @@ fid_require(FID_LUA lua5.4 liblua5.4-dev)
 fid_require(FID_CGLM cglm libcglm-dev)
 fid_require(FID_CJSON libcjson libcjson-dev)
 fid_require(FID_MD libmd libmd-dev)
+fid_require(FID_EDIT libedit libedit-dev)
 set(THREADS_PREFER_PTHREAD_FLAG ON)
 find_package(Threads REQUIRED)
 
@@ -38,4 +39,4 @@ else()
     target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_LUA)
 endif()
 
-target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_CJSON PkgConfig::FID_MD Threads::Threads m)
+target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_CJSON PkgConfig::FID_MD PkgConfig::FID_EDIT Threads::Threads m)

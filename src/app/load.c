@@ -97,18 +97,23 @@ static fid_code read_params(const fid_arguments *arguments, fid_arena *names, fi
     return FID_OK;
 }
 
+fid_code fid_load_options(const fid_arguments *arguments, fid_arena *names, fid_param *params, fid_recipe_options *out,
+                          fid_error *err) {
+    *out = (fid_recipe_options){.module_path = getenv("FID_PATH"), .print = print_line, .params = params};
+    fid_code code = read_limits(arguments, &out->limits, err);
+    return code ? code : read_params(arguments, names, params, &out->param_count, err);
+}
+
 static int load_recipe(const char *file, const fid_arguments *arguments, fid_loaded *out) {
     fid_error err = {0};
     fid_arena names = {0};
-    fid_recipe_options options = {.module_path = getenv("FID_PATH"), .print = print_line};
+    fid_recipe_options options;
     fid_param *params = fid_memory_get_zero((size_t)arguments->given.count + 1, sizeof *params);
-    fid_code code = params ? read_limits(arguments, &options.limits, &err) : fid_no_memory(&err);
-    code = code ? code : read_params(arguments, &names, params, &options.param_count, &err);
+    fid_code code = params ? fid_load_options(arguments, &names, params, &options, &err) : fid_no_memory(&err);
     if (code) {
         fid_print_error(NULL, &err);
     } else {
         fid_report report = {0};
-        options.params = params;
         code = fid_recipe_build(file, &options, &out->rig, &report);
         // A rig that was built has warnings at most.
         if (code || !fid_arguments_last(arguments, "quiet")) {

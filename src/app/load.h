@@ -3,6 +3,7 @@
 
 #include "app/options.h"
 #include "program/pose.h"
+#include "script/recipe.h"
 
 /// Options of every command that takes a recipe, and of every command.
 extern const fid_option fid_recipe_options_table[];
@@ -10,6 +11,11 @@ extern const fid_option fid_common_options[];
 
 /// Options that pose a rig: --pose, --set.
 extern const fid_option fid_pose_options[];
+
+/// Takes the options of recipes apart; `params` (one for each option given, and one more) and `names` must live as long
+/// as `out`.
+FID_NODISCARD fid_code fid_load_options(const fid_arguments *arguments, fid_arena *names, fid_param *params,
+                                        fid_recipe_options *out, fid_error *err);
 
 /// A rig from a recipe (.lua) or a skeleton file (.json), and how its origins are shown.
 typedef struct fid_loaded {

@@ -348,6 +348,12 @@ void fid_loader_run_recipe(lua_State *L) {
     lua_call(L, 0, 1);
 }
 
+void fid_loader_forget(lua_State *L) {
+    lua_createtable(L, 0, 8);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &files_key);
+    fid_loader_open_modules(L);
+}
+
 void fid_loader_open(lua_State *L) {
     static const char *const tables[] = {&files_key, &own_key, &core_key};
     for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {

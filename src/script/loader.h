@@ -30,6 +30,9 @@ void fid_loader_push_core(lua_State *L);
 /// `core`, and a `require` that leads to the other files of `lua/`).
 void fid_loader_run_own(lua_State *L, const char *name);
 
+/// Forgets files and modules that were read, so that they are read anew.
+void fid_loader_forget(lua_State *L);
+
 /// Reads and runs the recipe of the host and pushes its one value (nil if it returns nothing).
 void fid_loader_run_recipe(lua_State *L);
 

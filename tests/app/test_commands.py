@@ -159,6 +159,44 @@ class Commands(unittest.TestCase):
         # Seen from the front, the character's left is on the right hand.
         self.assertGreater(marks["L"], marks["R"])
 
+    def session(self, text, *words, status=0):
+        result = subprocess.run([FID, "repl", *words], input=text, capture_output=True, text=True, timeout=60)
+        self.assertEqual(result.returncode, status, result.stderr)
+        return result
+
+    def test_a_session_keeps_globals_and_runs_forms_over_several_lines(self):
+        out = self.session("function twice(n)\n  return n * 2\nend\n\ntwice(21)\nx = { 1, name = 'a' }\nx\nfid.vec(1, 2, 3) * 2\n").stdout
+        self.assertEqual(out, '42\n[1] = 1\nname = "a"\n(2, 4, 6)\n')
+
+    def test_a_session_poses_checks_and_exports_a_recipe(self):
+        recipe, out = self.write("arm.lua", ARM), self.path("out.json")
+        result = self.session(f'set("goal_control.translation.y", 0.5)\nsolve():base("goal_control")\nset()\nsolve():base("goal_control")\ncheck()\n'
+                              f'show("arm_01_helper")\nexport("{out}")\nhelp("twist")\n', recipe)
+        lines = result.stdout.splitlines()
+        self.assertEqual(lines[0], "test: 4 bones")
+        self.assertEqual(lines[1:4], ["(0, 0.5, 1.8)", "(0, 0, 1.8)", "0 findings"])
+        self.assertIn("arm_01_helper (arm/1/helper, helper)", lines)
+        self.assertIn("  gain: number or Channel, default 1", lines)
+        self.assertEqual(self.read(out), run("build", recipe).stdout)
+
+    def test_a_failed_form_leaves_globals_and_rig_as_they_were(self):
+        recipe = self.write("arm.lua", ARM)
+        result = self.session('x = 1\nx = 2 rig:control { part = "extra", at = {0, 0, 0} } error("no")\nx\nrig:find("extra_control") == nil\n'
+                              'set("gaol_control.translation.y", 1)\nsolve():base("goal_control")\nexport("' + recipe + '")\n', recipe, status=2)
+        self.assertEqual(result.stdout, "test: 4 bones\n1\ntrue\n(0, 0, 1.8)\n")
+        self.assertEqual(result.stderr.count("error:"), 3)
+        self.assertIn("session:1: error: no", result.stderr)
+        self.assertIn("did you mean 'goal_control'", result.stderr)
+        self.assertIn("not written over", result.stderr)
+        self.assertEqual(self.read(recipe), ARM)
+
+    def test_a_session_is_a_sandbox_and_ends_with_what_is_not_finished(self):
+        result = self.session("io == nil and os == nil and load == nil\nwhile true do end\n'still here'\nfor i = 1,\n", "--max-instructions", "1e6", status=2)
+        self.assertEqual(result.stdout, 'true\n"still here"\n')
+        self.assertIn("--max-instructions", result.stderr)
+        self.assertIn("the last form has no end", result.stderr)
+        self.assertEqual(self.session("", self.path("none.lua"), status=3).stdout, "")
+
     # Wrong words
 
     def test_wrong_words_get_the_nearest_right_one(self):

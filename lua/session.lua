@@ -1,0 +1,147 @@
+-- What an interactive session offers beside `fid`: run, set, solve, check, show, export, help, and how values are printed.
+
+local arguments = require "arguments"
+local module = require "module"
+local fid = require "fid"
+
+local session = {}
+local globals = core.session()
+local values = {} -- what set() posed, by bone or constraint
+
+local function need_rig()
+  return core.is_rig(globals.rig) and globals.rig
+    or core.raise("invalid", nil, "there is no rig: make one with rig = fid.rig{...}, or begin the session with a recipe")
+end
+
+local groups = { translation = { 0, 0, 0 }, rotation = { 0, 0, 0 }, scale = { 1, 1, 1 } }
+local axes = { x = 1, y = 2, z = 3 }
+
+-- set("foot_control.translation.y", 0.3): one channel of the session's pose; set() puts all back to rest.
+local function set(channel, value)
+  if channel == nil then values = {} return end
+  local name, group, axis = tostring(channel):match("^(.+)%.(%a+)%.([xyz])$")
+  local owner, slider = tostring(channel):match("^(.+)%.([%w_]+)$")
+  local kept = values
+  values = {}
+  for key, pose in pairs(kept) do
+    values[key] = {}
+    for part, given in pairs(pose) do values[key][part] = type(given) == "table" and { given[1], given[2], given[3] } or given end
+  end
+  if name and groups[group] then
+    values[name] = values[name] or {}
+    local rest = groups[group]
+    values[name][group] = values[name][group] or { rest[1], rest[2], rest[3] }
+    values[name][group][axes[axis]] = value
+  elseif owner then
+    values[owner] = values[owner] or {}
+    values[owner][slider] = value
+  else
+    values = kept
+    core.raise("invalid", nil, 'set takes a channel and a value, as in set("foot_control.translation.y", 0.3)')
+  end
+  local good, err = pcall(function() return need_rig():pose(values) end)
+  if not good then
+    values = kept
+    error(err)
+  end
+end
+
+local function solve()
+  local rig = need_rig()
+  return rig:solve(rig:pose(values))
+end
+
+local function run()
+  local rig = module.run(core.run_recipe(), {})
+  globals.rig, values = rig, {}
+  print(("%s: %d bones"):format(rig.name, #rig:bones {}))
+end
+
+local function check(given)
+  local found = need_rig():check(given or {})
+  for _, finding in ipairs(found) do
+    print(("%s: %s [%s]"):format(finding.severity, finding.message, finding.code))
+    if finding.hint then print("    to mend: " .. finding.hint) end
+  end
+  print(("%d findings"):format(#found))
+end
+
+local function show_bone(rig, bone)
+  local solved = solve()
+  print(("%s (%s, %s)"):format(bone.name, bone.address, bone.role))
+  print(("    hangs from %s, %.6g m long"):format(bone.parent and bone.parent.name or "nothing", bone.length))
+  print(("    at rest from %s to %s"):format(bone.base, bone.tip))
+  print(("    posed from %s to %s"):format(solved:base(bone), solved:tip(bone)))
+end
+
+local function show(name)
+  local rig = need_rig()
+  if name ~= nil then
+    local bone = type(name) == "string" and rig:find(name) or name
+    if not bone then
+      local names = {}
+      for i, one in ipairs(rig:bones {}) do names[i] = one.name end
+      core.raise("unknown", nil, ("no bone '%.64s'%s"):format(tostring(name), arguments.hint(tostring(name), names)))
+    end
+    return show_bone(rig, bone)
+  end
+  local depth = {}
+  for _, bone in ipairs(rig:bones {}) do
+    depth[bone] = bone.parent and depth[bone.parent] + 1 or 0
+    print(("  "):rep(math.min(depth[bone], 40)) .. bone.name)
+  end
+end
+
+local function export(path)
+  core.export(need_rig(), path)
+  print("written: " .. path)
+end
+
+local function help(call)
+  if call ~= nil then print(fid.help(call)) return end
+  print('run() again, set("bone.rotation.x", 30), solve(), check(), show() or show("bone"), export("rig.json"), help("follow")')
+  print(fid.help())
+end
+
+function session.open(with_recipe)
+  globals.fid = fid
+  local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help }
+  for name, call in pairs(offered) do globals[name] = call end
+  if with_recipe then run() end
+end
+
+local function text_of(value)
+  return type(value) == "string" and ("%q"):format(value) or tostring(value)
+end
+
+-- A table as a tree, at most 4 deep and 60 entries wide.
+local function print_tree(value, indent)
+  local count, plain = 0, pcall(pairs, value)
+  if not plain then print(indent .. tostring(value)) return end
+  for key, inner in pairs(value) do
+    count = count + 1
+    if count > 60 then print(indent .. "...") return end
+    local name = type(key) == "string" and key or ("[%s]"):format(tostring(key))
+    if type(inner) == "table" and #indent < 8 and getmetatable(inner) == nil then
+      print(indent .. name .. ":")
+      print_tree(inner, indent .. "  ")
+    else
+      print(("%s%s = %s"):format(indent, name, text_of(inner)))
+    end
+  end
+  if count == 0 then print(indent .. "(empty)") end
+end
+
+-- Prints the values of a form.
+function session.print(...)
+  for i = 1, select("#", ...) do
+    local value = select(i, ...)
+    if type(value) == "table" and getmetatable(value) == nil then
+      print_tree(value, "")
+    elseif value ~= nil then
+      print(text_of(value))
+    end
+  end
+end
+
+return session
