@@ -226,6 +226,18 @@ static int32_t reason(const fid_lowering *lowering, int32_t from, int32_t to) {
     return FID_WHY_PARENT;
 }
 
+/// Where the first drive of a driven channel was written; -1 for a bone, which only reads its channel.
+static int32_t origin_of_drive(const fid_lowering *lowering, int32_t node) {
+    const fid_rig *rig = lowering->rig;
+    int32_t driven = node - rig->bones.count;
+    for (int32_t i = 0; i < rig->drives.count && driven >= 0; i++) {
+        if (fid_lowering_channel(lowering, rig->drives.at[i].def.to) == lowering->driven.at[driven].channel) {
+            return rig->drives.at[i].def.origin;
+        }
+    }
+    return -1;
+}
+
 /// One finding for a cycle through `path`: "a needs b (goal of 'x:ik', file:line), b needs ..." with the origin of
 /// each.
 static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t count) {
@@ -247,8 +259,11 @@ static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t co
         } else if (why == FID_WHY_PARENT) {
             at = node < rig->bones.count ? rig->bones.at[node].def.origin : -1;
             fid_text_add(&message, " as its parent");
+        } else if (why == FID_WHY_CHAIN) {
+            fid_text_add(&message, " as the first of its chain");
         } else {
-            fid_text_add(&message, why == FID_WHY_CHAIN ? " as the first of its chain" : " for a drive");
+            at = origin_of_drive(lowering, node);
+            fid_text_add(&message, " for a drive");
         }
         fid_place place;
         if (fid_rig_places(rig, at, &place, 1) > 0 && place.file) {
