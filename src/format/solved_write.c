@@ -40,22 +40,18 @@ static int32_t owner_of(const fid_rig *rig, const fid_program *program, int32_t 
     return slider < program->slider_count ? fid_rig_bone_index(rig, rig->sliders.at[slider].def.on) : -1;
 }
 
-static bool is_driven(const fid_program *program, int32_t channel) {
-    for (int32_t i = 0; i < program->driven_count; i++) {
-        if (program->driven[i].channel == channel) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void write_channels(fid_json_writer *writer, const fid_rig *rig, const fid_pose *pose, const char *pattern) {
     const fid_program *program = pose->program;
     int32_t axes = program->bone_count * FID_AXIS_COUNT;
+    bool *driven = fid_memory_get_zero((size_t)program->channel_count + 1, sizeof *driven);
+    for (int32_t i = 0; driven && i < program->driven_count; i++) {
+        driven[program->driven[i].channel] = true;
+    }
+    writer->out->failed |= !driven;
     fid_json_begin_object(writer);
-    for (int32_t i = 0; i < program->channel_count; i++) {
+    for (int32_t i = 0; driven && i < program->channel_count; i++) {
         int32_t bone = owner_of(rig, program, i);
-        bool shown = program->animatable[i] || (i >= axes && bone >= 0) || is_driven(program, i);
+        bool shown = program->animatable[i] || (i >= axes && bone >= 0) || driven[i];
         if (!shown || (bone >= 0 ? !is_wanted(rig, bone, pattern) : pattern != NULL)) {
             continue;
         }
@@ -73,6 +69,7 @@ static void write_channels(fid_json_writer *writer, const fid_rig *rig, const fi
         fid_json_number(writer, value);
         fid_text_clear(&name);
     }
+    fid_memory_free(driven);
     fid_json_end_object(writer);
 }
 

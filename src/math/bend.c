@@ -61,9 +61,45 @@ double fid_bend_distance(const fid_bend *bend, double k) {
     return fid_vec3d_length(fid_bend_shape(bend, turn, NULL));
 }
 
+/// How fast joint `i` turns with k; 0 where it is held at a bound.
+static double speed_of(const fid_bend *bend, int32_t i, double k, double turn) {
+    double angle = bend->angle[i] + turn;
+    if (bend->lo && (angle <= bend->lo[i] || angle >= bend->hi[i])) {
+        return 0;
+    }
+    if (bend->about_axis) {
+        return axis_turn;
+    }
+    double share = bend->share[i];
+    return share == 1.0 ? bend->angle[i] : k > 0 ? bend->angle[i] * share * fid_pow(k, share - 1.0) : 0;
+}
+
+/// The same in a plane chain, where turns add up: one sine and cosine for each segment, no rotations to compose.
+static fid_vec3d plane_end_and_slope(const fid_bend *bend, double k, double *slope) {
+    double turn[FID_BEND_SEGMENTS], sum = 0, speed = 0;
+    fid_vec3d normal = bend->hinge[1], end = fid_vec3d_scale(bend->direction[0], bend->length[0]), rate = {0, 0, 0};
+    fid_bend_turns(bend, k, turn);
+    for (int32_t i = 1; i < bend->count; i++) {
+        double sign = fid_vec3d_dot(bend->hinge[i], normal) < 0 ? -1 : 1, sine, cosine;
+        sum += sign * turn[i];
+        speed += sign * speed_of(bend, i, k, turn[i]);
+        fid_sincos(sum, &sine, &cosine);
+        fid_vec3d along = fid_vec3d_scale(bend->direction[i], bend->length[i]);
+        fid_vec3d across = fid_vec3d_cross(normal, along);
+        end = fid_vec3d_add(end, fid_vec3d_add(fid_vec3d_scale(along, cosine), fid_vec3d_scale(across, sine)));
+        rate = fid_vec3d_add(
+            rate, fid_vec3d_add(fid_vec3d_scale(across, speed * cosine), fid_vec3d_scale(along, -speed * sine)));
+    }
+    *slope = 2.0 * fid_vec3d_dot(end, rate);
+    return end;
+}
+
 /// The end at k, and how fast the square of its distance changes with k: each joint turns everything beyond it about
 /// its hinge.
 static fid_vec3d end_and_slope(const fid_bend *bend, double k, double *slope) {
+    if (bend->plane && !bend->about_axis) {
+        return plane_end_and_slope(bend, k, slope);
+    }
     double turn[FID_BEND_SEGMENTS];
     fid_vec3d joint[FID_BEND_SEGMENTS], axis[FID_BEND_SEGMENTS];
     fid_bend_turns(bend, k, turn);
@@ -77,14 +113,7 @@ static fid_vec3d end_and_slope(const fid_bend *bend, double k, double *slope) {
     }
     double sum = 0;
     for (int32_t i = 1; i < bend->count; i++) {
-        double angle = bend->angle[i] + turn[i], speed = axis_turn;
-        if (bend->lo && (angle <= bend->lo[i] || angle >= bend->hi[i])) {
-            continue; // held at its bound
-        }
-        if (!bend->about_axis) {
-            double share = bend->share[i];
-            speed = share == 1.0 ? bend->angle[i] : k > 0 ? bend->angle[i] * share * fid_pow(k, share - 1.0) : 0;
-        }
+        double speed = speed_of(bend, i, k, turn[i]);
         sum += speed * fid_vec3d_dot(end, fid_vec3d_cross(axis[i], fid_vec3d_sub(end, joint[i])));
     }
     *slope = 2.0 * sum;
