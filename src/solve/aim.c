@@ -16,13 +16,13 @@ fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_fr
     if (aim->has_up) {
         fid_vec3 up = aim->up_bone >= 0 ? fid_vec3_sub(pose->frames[aim->up_bone].t, frame.t) : aim->up_vector;
         if (fid_vec3_length(up) > 0 && fid_frame_aim(way, FID_HINT_UP, up, &aimed)) {
-            aimed = fid_quat_normalize(fid_quat_mul(aimed, aim->relation));
+            aimed = fid_quat_renormalize(fid_quat_mul(aimed, aim->relation));
             out.q = weight >= 1 ? aimed : fid_quat_slerp(frame.q, aimed, weight);
             return out;
         }
     }
     fid_quat arc = fid_quat_arc(fid_quat_rotate(frame.q, aim->direction), way, spare_axis(frame.q, aim->direction));
-    out.q = fid_quat_normalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
+    out.q = fid_quat_renormalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
     return out;
 }
 
@@ -35,7 +35,7 @@ fid_frame fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid
     }
     fid_frame out = frame;
     fid_quat arc = fid_quat_arc(fid_quat_rotate(frame.q, span->direction), way, spare_axis(frame.q, span->direction));
-    out.q = fid_quat_normalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
+    out.q = fid_quat_renormalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
     float taken = fid_vec3_length(fid_vec3_mul(frame.s, span->direction));
     float ratio = fid_clamp(distance / (span->distance * taken), span->shortest, span->longest);
     if (weight < 1) {

@@ -19,7 +19,7 @@ static fid_frame keep_axes(fid_frame from, fid_frame to, uint32_t channels, fid_
         angles =
             (fid_vec3){channels & 1u << FID_ROTATION_X ? angles.x : 0, channels & 1u << FID_ROTATION_Y ? angles.y : 0,
                        channels & 1u << FID_ROTATION_Z ? angles.z : 0};
-        out.q = fid_quat_normalize(fid_quat_mul(from.q, fid_quat_from_euler(angles, order)));
+        out.q = fid_quat_renormalize(fid_quat_mul(from.q, fid_quat_from_euler(angles, order)));
     }
     out.s =
         (fid_vec3){channels & 1u << FID_SCALE_X ? to.s.x : from.s.x, channels & 1u << FID_SCALE_Y ? to.s.y : from.s.y,
@@ -46,9 +46,9 @@ static wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_fram
         out.desired.t = fid_vec3_add(frame.t, fid_vec3_sub(out.to, out.from));
         return out;
     }
-    out.desired.q = fid_quat_normalize(fid_quat_mul(source.q, one->relation.q));
+    out.desired.q = fid_quat_renormalize(fid_quat_mul(source.q, one->relation.q));
     out.desired.t = fid_frame_point(source, one->relation.t);
-    out.turn = fid_quat_normalize(fid_quat_mul(out.desired.q, fid_quat_inverse(frame.q)));
+    out.turn = fid_quat_renormalize(fid_quat_mul(out.desired.q, fid_quat_inverse(frame.q)));
     out.to = fid_vec3_sub(out.desired.t, fid_quat_rotate(out.turn, fid_vec3_sub(frame.t, out.from)));
     return out;
 }
@@ -57,7 +57,7 @@ static wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_fram
 static fid_frame turned(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_quat turn) {
     fid_frame out = frame;
     out.t = fid_vec3_add(fid_vec3_add(center, shift), fid_quat_rotate(turn, fid_vec3_sub(frame.t, center)));
-    out.q = fid_quat_normalize(fid_quat_mul(turn, frame.q));
+    out.q = fid_quat_renormalize(fid_quat_mul(turn, frame.q));
     return out;
 }
 
@@ -79,7 +79,7 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
     }
     fid_frame to = frame;
     to.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, shift));
-    to.q = fid_quat_normalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
+    to.q = fid_quat_renormalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
     to.s = fid_vec3_mul(
         frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]), (float)fid_exp(log_scale[2])});
     return to;
@@ -89,7 +89,7 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
 static fid_frame straight(fid_frame frame, fid_vec3 shift, fid_quat turn) {
     fid_frame out = frame;
     out.t = fid_vec3_add(frame.t, shift);
-    out.q = fid_quat_normalize(fid_quat_mul(turn, frame.q));
+    out.q = fid_quat_renormalize(fid_quat_mul(turn, frame.q));
     return out;
 }
 

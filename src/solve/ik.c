@@ -104,7 +104,7 @@ static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_fra
         int32_t segment = i < ik->bend.count ? i : ik->bend.count - 1;
         fid_quatd q = fid_quatd_mul(whole, rotation[segment]);
         out[i].t = fid_vec3d_round(at);
-        out[i].q = fid_quat_normalize(fid_quatd_round(fid_quatd_mul(q, fid_quatd_from(bones[i].rest))));
+        out[i].q = fid_quat_renormalize(fid_quatd_round(fid_quatd_mul(q, fid_quatd_from(bones[i].rest))));
         out[i].s = (fid_vec3){1, 1, 1};
         if (i < ik->bend.count) {
             double length = ik->bend.length[i] * size * want.stretch;
@@ -113,7 +113,7 @@ static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_fra
     }
     float match = fid_input_value(pose, &ik->match_rotation);
     if (ik->with_end && match > 0) {
-        fid_quat matched = fid_quat_normalize(fid_quat_mul(goal_frame.q, ik->end_relation));
+        fid_quat matched = fid_quat_renormalize(fid_quat_mul(goal_frame.q, ik->end_relation));
         out[ik->count - 1].q = fid_quat_slerp(out[ik->count - 1].q, matched, match);
     }
 }
@@ -134,7 +134,7 @@ static void offered_frames(const fid_pose *pose, const fid_program_ik *ik, fid_f
 /// Rigid relation of one frame to the one before it.
 static fid_frame rigid_relation(fid_frame before, fid_frame frame) {
     fid_frame out = fid_frame_relation(before, frame);
-    out.q = fid_quat_normalize(out.q);
+    out.q = fid_quat_renormalize(out.q);
     out.s = (fid_vec3){1, 1, 1};
     return out;
 }
@@ -164,7 +164,7 @@ fid_frame fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame frame
         before = out[i];
         fid_frame relation = fid_frame_mix(rigid_relation(offered[i - 1], offered[i]), solved, weight);
         out[i] = ik->linked ? relation : fid_frame_compose(out[i - 1], relation);
-        out[i].q = fid_quat_normalize(out[i].q);
+        out[i].q = fid_quat_renormalize(out[i].q);
     }
     first.t = out[0].t;
     first.q = out[0].q;
@@ -181,7 +181,7 @@ fid_frame fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_
         fid_frame before = pose->frames[pose->program->chain_bones[chain_bone - 1].bone];
         fid_vec3 added = fid_vec3_div(before.s, pose->chain_scale[chain_bone - 1]);
         solved.t = fid_vec3_add(before.t, fid_quat_rotate(before.q, fid_vec3_mul(added, solved.t)));
-        solved.q = fid_quat_normalize(fid_quat_mul(before.q, solved.q));
+        solved.q = fid_quat_renormalize(fid_quat_mul(before.q, solved.q));
     }
     out.t = solved.t;
     out.q = solved.q;

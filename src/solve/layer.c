@@ -40,6 +40,6 @@ fid_frame fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, 
         delta.s = fid_scale_mix(a->delta.s, b->delta.s, t);
     }
     fid_frame out = fid_frame_compose(frame, delta);
-    out.q = fid_quat_normalize(out.q);
+    out.q = fid_quat_renormalize(out.q);
     return out;
 }

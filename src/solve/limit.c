@@ -41,11 +41,11 @@ fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid
     if (limit->channels & FID_MASK_ROTATION) {
         fid_vec3 angles = fid_quat_to_euler(departure.q, order);
         if (clamp_axes(&angles, &limit->rotation)) {
-            out.q = fid_quat_normalize(fid_quat_mul(offered.q, fid_quat_from_euler(angles, order)));
+            out.q = fid_quat_renormalize(fid_quat_mul(offered.q, fid_quat_from_euler(angles, order)));
         }
     }
     if (limit->swings && clamp_swing(&departure.q, limit)) {
-        out.q = fid_quat_normalize(fid_quat_mul(offered.q, departure.q));
+        out.q = fid_quat_renormalize(fid_quat_mul(offered.q, departure.q));
     }
     if (limit->channels & FID_MASK_SCALE && clamp_axes(&departure.s, &limit->scale)) {
         out.s = fid_vec3_mul(offered.s, departure.s);

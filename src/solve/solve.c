@@ -20,7 +20,7 @@ static void place(const fid_program *program, fid_pose *pose) {
     fid_vec3d t = fid_vec3d_add(origin, fid_quatd_rotate(rest_q, moved));
     t = fid_vec3d_sub(t, fid_vec3d_scale(fid_quatd_rotate(q, origin), scale));
     fid_vec3 sizes = {value[FID_SCALE_X], value[FID_SCALE_X], value[FID_SCALE_X]};
-    pose->world = (fid_frame){fid_vec3d_round(t), fid_quat_normalize(fid_quatd_round(q)), sizes};
+    pose->world = (fid_frame){fid_vec3d_round(t), fid_quat_renormalize(fid_quatd_round(q)), sizes};
     // The inverse is that of the rounded frame, so that what is still in the world stays exactly there.
     fid_quatd back = fid_quatd_inverse(fid_quatd_from(pose->world.q));
     fid_vec3d away = fid_vec3d_scale(fid_quatd_rotate(back, fid_vec3d_from(pose->world.t)), -1.0 / scale);

@@ -10,6 +10,6 @@ fid_frame fid_solve_twist(const fid_pose *pose, const fid_program_twist *twist, 
         return frame;
     }
     fid_quat turn = fid_quat_about((fid_vec3){0, 0, 1}, fid_radians(angle * gain * weight));
-    frame.q = fid_quat_normalize(fid_quat_mul(frame.q, turn));
+    frame.q = fid_quat_renormalize(fid_quat_mul(frame.q, turn));
     return frame;
 }
