@@ -315,6 +315,23 @@ class Commands(unittest.TestCase):
         self.refused_recipe(b"return '\xff'", "UTF-8")
         self.refused_recipe("local function f() return f() + 1 end\nf()", "nested too deeply")
 
+    def test_handles_of_what_was_taken_back_are_errors(self):
+        uses = ("t.bone.name", "t.bone:point(0.5)", "t.slider.name", "t.aim.weight", "t.chain[1].name", "t.layer.address", "#t.chain:points()",
+                "rig:follow { bone = t.bone, source = t.bone }", "rig:drive { to = t.slider, from = t.slider }", "rig:ik { chain = t.chain, goal = t.bone }",
+                "rig:solve(rig:pose { [t.bone] = { translation = {1, 0, 0} } })", "rig:bone { part = 'b', parent = t.bone, at = {0, 0, 0}, to = {0, 0, 1} }")
+        made = ('t = {}\nt.bone = rig:control { part = "hand", at = {0, 0, 0} } t.slider = rig:slider { on = t.bone, name = "by" } '
+                't.chain = rig:chain { part = "leg", points = { {0, 0, 0}, {0, 0.4, 0.9}, {0, 0, 1.8} }, with_end = true } '
+                't.aim = rig:aim { bone = t.bone, source = t.chain[2] } '
+                't.layer = rig:pose_layer { name = "l", by = t.slider, poses = { { at = 1, pose = { [t.bone] = { scale = 2 } } } } } error("no")\n')
+        result = self.session(made + "".join(use + "\n" for use in uses) + 'rig:control { part = "hand", at = {0, 0, 0} }.name\nt.bone.name\n#rig:bones {}\n',
+                              self.write("arm.lua", ARM), status=2)
+        # Each use is one error, also after another bone has taken the place.
+        errors = result.stderr.splitlines()
+        self.assertEqual(len(errors), len(uses) + 2, result.stderr)
+        for line in errors[1:]:
+            self.assertRegex(line, "^session:1: error: .*gone")
+        self.assertEqual(result.stdout, 'test: 4 bones\n"hand_control"\n5\n')
+
     # Skeleton files
 
     def refused_file(self, text, *parts):
