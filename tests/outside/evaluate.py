@@ -1,0 +1,607 @@
+#!/usr/bin/env python3
+"""A second evaluation of a skeleton file, in double precision, from docs/mathematics.md and docs/skeleton-format.md: a reference for authors of importers.
+
+    evaluate.py SKELETON.json [POSE.json]      prints every bone's frame in rig space
+
+Frames are (t, q, s): translation, rotation (scipy Rotation), three scales. Written for clearness: every formula stands as in the document, ik is solved by bisection.
+"""
+import json
+import sys
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+ONE = Rotation.identity()
+X, Y, Z = np.eye(3)
+
+
+class Frame:
+    def __init__(self, t=(0, 0, 0), q=ONE, s=(1, 1, 1)):
+        self.t, self.q, self.s = np.array(t, float), q, np.array(s, float)
+
+    def rigid(self):
+        return Frame(self.t, self.q)
+
+    def point(self, p):
+        return self.t + self.q.apply(self.s * p)
+
+    def __mul__(self, other):
+        return Frame(self.t + self.q.apply(other.t), self.q * other.q, self.s * other.s)
+
+    def relation(self, other):
+        """rigid(self)^-1 rigid(other), scales divided."""
+        back = self.q.inv()
+        return Frame(back.apply(other.t - self.t), back * other.q, other.s / self.s)
+
+
+def unit(v):
+    length = np.linalg.norm(v)
+    return v / length if length > 0 else v
+
+
+def power(q, w):
+    return Rotation.from_rotvec(q.as_rotvec() * w)
+
+
+def slerp(a, b, t):
+    return a * power(a.inv() * b, t)
+
+
+def arc(a, b, spare):
+    """The shortest turn from a to b; opposed: half a turn about the part of spare square to a."""
+    a, b = unit(a), unit(b)
+    axis, cosine = np.cross(a, b), a @ b
+    sine = np.linalg.norm(axis)
+    if sine < 1e-12:
+        if cosine > 0:
+            return ONE
+        axis = spare - (spare @ a) * a
+        if np.linalg.norm(axis) < 1e-6:
+            axis = np.cross(a, X if abs(a[0]) < 0.6 else Y)
+        return Rotation.from_rotvec(np.pi * unit(axis))
+    return Rotation.from_rotvec(axis / sine * np.arctan2(sine, cosine))
+
+
+def about(axis, radians):
+    return Rotation.from_rotvec(unit(axis) * radians)
+
+
+def signed_angle(a, b, axis):
+    return np.arctan2(axis @ np.cross(a, b), a @ b)
+
+
+def aimed(z, up):
+    z = unit(z)
+    y = up - (up @ z) * z
+    if np.linalg.norm(z) == 0 or np.linalg.norm(y) < np.sin(np.radians(0.5)) * np.linalg.norm(up):
+        return None
+    y = unit(y)
+    return Rotation.from_matrix(np.column_stack([np.cross(y, z), y, z]))
+
+
+def euler(angles, order):
+    index = {"x": 0, "y": 1, "z": 2}
+    return Rotation.from_euler(order.upper(), [angles[index[c]] for c in order], degrees=True)
+
+
+def to_euler(q, order):
+    index = {"x": 0, "y": 1, "z": 2}
+    out = [0, 0, 0]
+    for c, value in zip(order, q.as_euler(order.upper(), degrees=True)):
+        out[index[c]] = value
+    return out
+
+
+def smooth(x, y, at):
+    """Monotone cubic through points: slopes of the parabola through neighbours inside (0 at an extremum), of the secant at the ends, each shrunk once by the stricter of its
+    two intervals so that a^2 + b^2 <= 9 (Fritsch and Carlson 1980); held beyond the ends."""
+    if at <= x[0] or at >= x[-1]:
+        return float(y[0] if at <= x[0] else y[-1])
+    rise, width = np.diff(y) / np.diff(x), np.diff(x)
+    slope = np.empty(len(x))
+    slope[0], slope[-1] = rise[0], rise[-1]
+    for k in range(1, len(x) - 1):
+        steady = rise[k - 1] * rise[k] > 0
+        slope[k] = (width[k] * rise[k - 1] + width[k - 1] * rise[k]) / (width[k - 1] + width[k]) if steady else 0
+
+    def shrink(k):
+        if rise[k] == 0:
+            return 0
+        square = (slope[k] / rise[k]) ** 2 + (slope[k + 1] / rise[k]) ** 2
+        return 3 / np.sqrt(square) if square > 9 else 1
+    kept = [slope[k] * min(shrink(j) for j in (k - 1, k) if 0 <= j < len(rise)) for k in range(len(x))]
+    k = int(np.searchsorted(x, at, side="right")) - 1
+    t = (at - x[k]) / width[k]
+    u = 1 - t
+    return float(y[k] * u * u * (1 + 2 * t) + y[k + 1] * t * t * (3 - 2 * t) + width[k] * t * u * (kept[k] * u - kept[k + 1] * t))
+
+
+class Evaluator:
+    def __init__(self, skeleton):
+        self.file = skeleton
+        self.bones = skeleton["bones"]
+        self.index = {bone["name"]: i for i, bone in enumerate(self.bones)}
+        self.height = skeleton["height"]
+        self.local, self.rest = [], []
+        for bone in self.bones:
+            frame = Frame(bone["rest"]["translation"], Rotation.from_quat(bone["rest"]["rotation"]))
+            self.local.append(frame)
+            self.rest.append(self.rest[self.index[bone["parent"]]] * frame if bone["parent"] else frame)
+        self.channels = {channel["name"]: channel for channel in skeleton["channels"]}
+        self.before, self.after, self.layers = [[] for _ in self.bones], [[] for _ in self.bones], [[] for _ in self.bones]
+        self.position = {}  # by bone: its chains and place in them
+        for constraint in skeleton["constraints"]:
+            for place, name in enumerate(constraint.get("chain") or [constraint.get("bone")]):
+                (self.after if constraint["apply"] == "after" else self.before)[self.index[name]].append((constraint, place))
+                if "chain" in constraint:
+                    self.position[name] = (constraint, place)
+        for layer in skeleton["pose_layers"]:
+            for name in dict.fromkeys(entry["bone"] for pose in layer["poses"] for entry in pose["pose"]):
+                self.layers[self.index[name]].append(layer)
+
+    # Channels
+
+    def pose(self, values):
+        self.posed = values
+        self.value_cache, self.frame_cache, self.offered_cache, self.chain_cache, self.scale_cache = {}, {}, {}, {}, {}
+        placement = self.file["placement"]
+        self.world = Frame()
+        if placement:
+            rest = self.rest[self.index[placement]]
+            scale = self.value(placement + ".scale")
+            turn = rest.q * self.delta(self.index[placement]).q * rest.q.inv()
+            moved = rest.t + rest.q.apply(self.delta(self.index[placement]).t)
+            self.world = Frame(moved - scale * turn.apply(rest.t), turn, [scale] * 3)
+        back = self.world.q.inv()
+        self.from_world = Frame(-back.apply(self.world.t) / self.world.s[0], back, 1 / self.world.s)
+
+    def value(self, name):
+        if name not in self.value_cache:
+            self.value_cache[name] = self.evaluate_channel(name)
+        return self.value_cache[name]
+
+    def posed_value(self, name, rest):
+        owner, _, key = name.rpartition(".")
+        if key in "xyz" and len(key) == 1:
+            owner, _, group = owner.rpartition(".")
+            given = self.posed.get(owner, {}).get(group)
+            if given is None:
+                return rest
+            return given["xyz".index(key)] if isinstance(given, list) else given
+        return self.posed.get(owner, {}).get(key, rest)
+
+    def evaluate_channel(self, name):
+        info = self.channels.get(name)
+        rest = info["default"] if info else 1 if ".scale" in name else 0
+        if name.endswith(".weight") and not info:
+            rest = next(c["weight"] for c in self.file["constraints"] if c["address"] + ".weight" == name)
+        value = self.posed_value(name, rest)
+        lo = info["min"] if info and info["min"] is not None else -np.inf
+        hi = info["max"] if info and info["max"] is not None else np.inf
+        value = np.clip(value, lo, hi)
+        for drive in self.file["drives"]:
+            if drive["to"] == name:
+                by = self.curve(drive["curve"], self.value(drive["from"])) * self.amount(drive["gain"])
+                value = {"replace": by, "add": value + by, "multiply": value * by}[drive["combine"]]
+        return float(np.clip(value, lo, hi))
+
+    def curve(self, curve, x):
+        if curve is None:
+            return x
+        xs, ys = np.array(curve["points"]).T
+        if curve["interpolation"] == "linear" or len(xs) < 2:
+            return float(np.interp(x, xs, ys))
+        return smooth(xs, ys, x)
+
+    def amount(self, amount, lo=-np.inf, hi=np.inf):
+        return float(np.clip(self.value(amount) if isinstance(amount, str) else amount, lo, hi))
+
+    def weight(self, constraint):
+        weight = constraint["weight"]
+        return self.amount(weight if isinstance(weight, str) else constraint["address"] + ".weight", 0, 1)
+
+    def delta(self, i):
+        name, order = self.bones[i]["name"], self.bones[i]["rotation_order"]
+        t = [self.value(f"{name}.translation.{a}") for a in "xyz"]
+        s = [self.value(f"{name}.scale.{a}") for a in "xyz"]
+        quaternion = self.posed.get(name, {}).get("quaternion")
+        q = Rotation.from_quat(quaternion) if quaternion else euler([self.value(f"{name}.rotation.{a}") for a in "xyz"], order)
+        return Frame(t, q, s)
+
+    # Sources
+
+    def rest_spot(self, spot):
+        name, along = (spot, 0) if isinstance(spot, str) else (spot["bone"], spot["along"])
+        i = self.index[name]
+        return self.rest[i].point(np.array([0, 0, along * self.bones[i]["length"]]))
+
+    def spot(self, spot):
+        name, along = (spot, 0) if isinstance(spot, str) else (spot["bone"], spot["along"])
+        return self.frame(name).point(np.array([0, 0, along * self.bones[self.index[name]]["length"]]))
+
+    def source(self, source, rest=False):
+        if source == "rig":
+            return Frame()
+        if source == "world":
+            return Frame() if rest else self.from_world
+        if isinstance(source, str):
+            return self.rest[self.index[source]] if rest else self.frame(source)
+        if "between" in source:
+            a, b, f = source["between"]
+            get = self.rest_spot if rest else self.spot
+            return Frame(get(a) + f * (get(b) - get(a)))
+        frame = self.rest[self.index[source["bone"]]] if rest else self.frame(source["bone"])
+        out = Frame(frame.t, frame.q, frame.s)
+        out.t = self.rest_spot(source) if rest else self.spot(source)
+        return out
+
+    # Bones
+
+    def take(self, parent, local, rest, takes):
+        t = parent.point(local.t) if "translation" in takes else rest.t
+        q = parent.q * local.q if "rotation" in takes else rest.q
+        s = np.ones(3)
+        if "scale" in takes:
+            r = local.q.as_matrix()
+            s = np.linalg.norm(r.T @ np.diag(parent.s) @ r, axis=0)
+        return Frame(t, q, s)
+
+    def taken(self, i):
+        bone = self.bones[i]
+        return self.take(self.frame(bone["parent"]), self.local[i], self.rest[i], bone["takes"]) if bone["parent"] else self.rest[i]
+
+    def frame(self, name):
+        i = self.index[name]
+        if i not in self.frame_cache:
+            self.frame_cache[i] = self.solve_bone(i)
+        return self.frame_cache[i]
+
+    def solve_bone(self, i):
+        bone = self.bones[i]
+        if bone["name"] == self.file["placement"]:
+            return self.rest[i]
+        frame = self.taken(i)
+        for constraint, place in self.before[i]:
+            frame = self.apply(constraint, place, i, frame, frame)
+        self.scale_cache[i] = frame.s
+        for layer in self.layers[i]:
+            frame = frame * self.layer_delta(layer, bone["name"])
+        offered = frame
+        frame = frame * self.delta(i)
+        for constraint, place in self.after[i]:
+            frame = self.apply(constraint, place, i, frame, offered)
+        return frame
+
+    def departure(self, name):
+        i = self.index[name]
+        frame = self.frame(name)
+        constraint, place = self.position.get(name, (None, 0))
+        taken = self.taken(i)
+        if place > 0:
+            before = self.index[constraint["chain"][place - 1]]
+            taken = self.take(self.frame_cache.get(before) or self.frame(self.bones[before]["name"]),
+                              self.rest[before].relation(self.rest[i]), self.rest[i], self.bones[i]["takes"])
+        return taken.relation(frame)
+
+    def layer_delta(self, layer, name):
+        keys = [(pose["at"], next((e for e in pose["pose"] if e["bone"] == name), None)) for pose in layer["poses"]]
+        keys = [(at, Frame(e["translation"], Rotation.from_quat(e["rotation"]), e["scale"]) if e else Frame()) for at, e in keys]
+        if all(at != 0 for at, _ in keys):
+            keys = sorted(keys + [(0, Frame())], key=lambda key: key[0])
+        at = self.value(layer["by"])
+        if at <= keys[0][0]:
+            return keys[0][1]
+        for (a, one), (b, two) in zip(keys, keys[1:]):
+            if at <= b:
+                t = (at - a) / (b - a)
+                place = one.t + t * (two.t - one.t)
+                if layer["interpolation"] == "smooth":
+                    xs = np.array([key for key, _ in keys], float)
+                    place = [smooth(xs, np.array([frame.t[axis] for _, frame in keys]), at) for axis in range(3)]
+                return Frame(place, slerp(one.q, two.q, t), one.s ** (1 - t) * two.s ** t)
+        return keys[-1][1]
+
+    def apply(self, constraint, place, i, frame, offered):
+        kind = constraint["kind"]
+        if kind == "ik":
+            return self.ik_bone(constraint, place, i, frame)
+        return getattr(self, kind)(constraint, i, frame, offered)
+
+    # Constraints
+
+    def spaces(self, c, i, frame, offered):
+        space = c["among"][int(round(self.value(c["by"])))]
+        source, offset = self.source(space["source"]), space["offset"]
+        if offset == "rest":
+            relation = self.source(space["source"], True).rigid().relation(self.rest[i])
+        elif offset == "none":
+            relation = Frame()
+        else:
+            relation = Frame(offset["translation"], Rotation.from_quat(offset["rotation"]))
+        return self.take(source, relation, self.rest[i], self.bones[i]["takes"])
+
+    def only(self, frame, to, channels, order):
+        way = frame.q.inv().apply(to.t - frame.t)
+        turn = to_euler(frame.q.inv() * to.q, order)
+        keep = [f"{group}.{axis}" in channels or group in channels for group in ("translation", "rotation", "scale") for axis in "xyz"]
+        t = to.t if all(keep[:3]) else frame.t + frame.q.apply(np.where(keep[:3], way, 0))
+        q = to.q if all(keep[3:6]) else frame.q * euler(np.where(keep[3:6], turn, 0), order) if any(keep[3:6]) else frame.q
+        return Frame(t, q, np.where(keep[6:], to.s, frame.s))
+
+    def follow(self, c, i, frame, offered):
+        w, order = self.weight(c), self.bones[i]["rotation_order"]
+        sources = c["sources"] if "sources" in c else [{"source": c["source"], "share": 1}]
+        if w <= 0:
+            return frame
+        if c["space"] == "own":
+            gain = self.amount(c["gain"]) * w
+            shift, turn, log = np.zeros(3), np.zeros(3), np.zeros(3)
+            for one in sources:
+                departure, share = self.departure(one["source"]), self.amount(one["share"], 0, 1)
+                shift += gain * share * departure.t
+                turn += gain * share * departure.q.as_rotvec()
+                log += gain * share * np.log(departure.s)
+            to = Frame(frame.t + frame.q.apply(shift), frame.q * Rotation.from_rotvec(turn), frame.s * np.exp(log))
+            return self.only(frame, to, c["channels"], order)
+        turn, shift, centers, shares, log, straight = np.zeros(3), np.zeros(3), [], [], np.zeros(3), np.zeros(3)
+        for one in sources:
+            share = self.amount(one["share"], 0, 1)
+            if share <= 0:
+                continue
+            source, rest = self.source(one["source"]), self.source(one["source"], True).rigid()
+            between = isinstance(one["source"], dict) and "between" in one["source"]
+            keep = c["offset"] == "rest"
+            p0 = frame.t + frame.q.apply(self.rest[i].relation(rest).t) if keep else frame.t
+            if between:
+                q, p1, desired = ONE, source.t, frame.t + source.t - p0
+            else:
+                relation = rest.relation(self.rest[i]) if keep else Frame()
+                q = source.q * relation.q * frame.q.inv()
+                desired = source.point(relation.t)
+                p1 = desired - q.apply(frame.t - p0)
+            turn += w * share * q.as_rotvec()
+            shift += w * share * (p1 - p0)
+            straight += w * share * (desired - frame.t)
+            log += w * share * (np.log(source.s) - np.log(frame.s))
+            centers.append(p0)
+            shares.append(share)
+        if not shares:
+            return frame
+        center, whole = np.average(centers, axis=0, weights=shares), Rotation.from_rotvec(turn)
+        t = frame.t + straight if c["path"] == "straight" else center + shift + whole.apply(frame.t - center)
+        return self.only(frame, Frame(t, whole * frame.q, frame.s * np.exp(log)), c["channels"], order)
+
+    def spare(self, frame, direction):
+        return frame.q.apply(X) if direction[1] ** 2 > 0.999 else frame.q.apply(Y)
+
+    def aim(self, c, i, frame, offered):
+        w, way = self.weight(c), self.source(c["source"]).t - frame.t
+        if w <= 0 or np.linalg.norm(way) < 1e-6 * self.height:
+            return frame
+        rest, axis = self.rest[i], {"x": X, "y": Y, "z": Z}[c["axis"][1]] * (1 if c["axis"][0] == "+" else -1)
+        direction = unit(rest.q.inv().apply(self.source(c["source"], True).t - rest.t)) if c["offset"] == "rest" else axis
+        if c["up"] or c["up_vector"]:
+            up = self.frame(c["up"]).t - frame.t if c["up"] else np.array(c["up_vector"], float)
+            now = aimed(way, up)
+            if now is not None:
+                if c["offset"] == "rest":
+                    rest_up = self.rest[self.index[c["up"]]].t - rest.t if c["up"] else up
+                    q = now * aimed(self.source(c["source"], True).t - rest.t, rest_up).inv() * rest.q
+                else:
+                    q = now * aimed(axis, Z if abs(axis[1]) > 0.5 else Y).inv()
+                return Frame(frame.t, slerp(frame.q, q, w), frame.s)
+        return Frame(frame.t, power(arc(frame.q.apply(direction), way, self.spare(frame, direction)), w) * frame.q, frame.s)
+
+    def span(self, c, i, frame, offered):
+        w, way = self.weight(c), self.source(c["source"]).t - frame.t
+        distance = np.linalg.norm(way)
+        if w <= 0 or distance < 1e-6 * self.height:
+            return frame
+        rest_way = self.rest[i].q.inv().apply(self.source(c["source"], True).t - self.rest[i].t)
+        direction = unit(rest_way)
+        turn = power(arc(frame.q.apply(direction), way, self.spare(frame, direction)), w)
+        r = np.clip(distance / (np.linalg.norm(rest_way) * np.linalg.norm(frame.s * direction)), c["shortest"], c["longest"]) ** w
+        thin = r ** (-self.amount(c["keep_volume"], 0, 1) / 2)
+        return Frame(frame.t, turn * frame.q, frame.s * [thin, thin, r])
+
+    def twist(self, c, i, frame, offered):
+        x, y, z, w = self.departure(c["source"]).q.as_quat()
+        angle = np.degrees(2 * np.arctan2(z, w))
+        while angle > c["center"] + 180:
+            angle -= 360
+        while angle <= c["center"] - 180:
+            angle += 360
+        return Frame(frame.t, frame.q * about(Z, np.radians(angle) * self.amount(c["gain"]) * self.weight(c)), frame.s)
+
+    def limit(self, c, i, frame, offered):
+        departure, order = offered.relation(frame), self.bones[i]["rotation_order"]
+
+        def clamp(values, ranges):
+            ranges = ranges or {}
+            bounds = [ranges.get(a) or [None, None] for a in "xyz"]
+            return np.array([np.clip(v, -np.inf if lo is None else lo, np.inf if hi is None else hi) for v, (lo, hi) in zip(values, bounds)])
+        t, s = clamp(departure.t, c["translation"]), clamp(departure.s, c["scale"])
+        q = departure.q
+        if c["rotation"]:
+            q = euler(clamp(to_euler(q, order), c["rotation"]), order)
+        if c["swing"] < 180 or c["twist"]:
+            x, y, z, w = q.as_quat()
+            twist = 2 * np.arctan2(z, w)
+            twist = (twist + np.pi) % (2 * np.pi) - np.pi
+            swing = q * about(Z, twist).inv()
+            lo, hi = c["twist"] or [-180, 180]
+            cone = swing.magnitude()
+            swing = power(swing, min(1, np.radians(c["swing"]) / cone) if cone > 0 else 1)
+            q = swing * about(Z, np.clip(twist, np.radians(lo), np.radians(hi)))
+        return Frame(offered.t + offered.q.apply(t), offered.q * q, offered.s * s)
+
+    # ik
+
+    def ik_bone(self, c, place, i, frame):
+        w = self.weight(c)
+        if w <= 0:
+            return frame
+        if place == 0:
+            self.chain_cache[c["address"]] = self.solve_chain(c, frame, w)
+        else:
+            self.frame(c["chain"][0])
+        chain = self.chain_cache[c["address"]]
+        if place == 0:
+            return Frame(chain[0].t, chain[0].q, frame.s)
+        linked = self.bones[i]["parent"] == c["chain"][place - 1]
+        if not linked:
+            return Frame(chain[place].t, chain[place].q, frame.s)
+        before_index = self.index[c["chain"][place - 1]]
+        before = self.frame(c["chain"][place - 1])
+        relation = chain[place - 1].relation(chain[place])
+        added = before.s / self.scale_cache[before_index]
+        return Frame(before.t + before.q.apply(added * relation.t), before.q * relation.q, frame.s)
+
+    def solve_chain(self, c, first, w):
+        names = c["chain"]
+        bones = [self.index[name] for name in names]
+        points = [self.rest[b].t for b in bones]
+        if not c["with_end"]:
+            points.append(self.rest[bones[-1]].point(np.array([0, 0, self.bones[bones[-1]]["length"]])))
+        origin = self.rest[bones[0]]
+        points = [origin.q.inv().apply(p - origin.t) for p in points]
+        count = len(points) - 1
+        ways = [points[j + 1] - points[j] for j in range(count)]
+        lengths, ways = [np.linalg.norm(v) for v in ways], [unit(v) for v in ways]
+        angles, hinges = [0.0], [X]
+        for j in range(1, count):
+            square = np.cross(ways[j - 1], ways[j])
+            angles.append(np.arctan2(np.linalg.norm(square), ways[j - 1] @ ways[j]))
+            hinges.append(unit(square) if np.linalg.norm(square) > 1e-7 else X)
+        sharpest = int(np.argmax(angles))
+        straight = np.degrees(max(angles)) < 3
+        if straight:
+            axis = unit(origin.q.inv().apply(np.array(c["bend_axis"], float)))
+            hinges = [axis] * count
+            sharpest = 1
+        normal = hinges[sharpest]
+        plane = all(abs((p - points[0]) @ normal) <= 1e-6 * sum(lengths) for p in points)
+        if plane and not straight:
+            hinges = [normal * (1 if h @ normal >= 0 else -1) for h in hinges]
+        shares = c["bend_shares"] or [1] * (count - 1)
+        limits = c["bend_limits"]
+
+        def shape(k):
+            turn, rotations, end = ONE, [ONE], ways[0] * lengths[0]
+            for j in range(1, count):
+                angle = angles[j] + np.radians(30) * k if straight else angles[j] * k ** shares[j - 1]
+                if limits:
+                    angle = np.clip(angle, *np.radians(limits[j - 1]))
+                turn = turn * about(hinges[j], angle - angles[j])
+                rotations.append(turn)
+                end = end + turn.apply(ways[j] * lengths[j])
+            return rotations, end
+
+        def distance(k):
+            return np.linalg.norm(shape(k)[1])
+        # The first minimum of the distance, or where a joint stands at 180 degrees.
+        most = min(((np.pi - a) / np.radians(30) if straight else (np.pi / a) ** (1 / s)) for a, s in zip(angles[1:], shares) if a > 0 or straight)
+        grid = np.linspace(0, most, 400)
+        values = [distance(k) for k in grid]
+        low = int(np.argmax(np.diff(values) > 0)) if (np.diff(values) > 0).any() else len(grid) - 1
+        a, b = grid[max(low - 1, 0)], grid[min(low + 1, len(grid) - 1)]
+        for _ in range(80):
+            m1, m2 = a + (b - a) / 3, b - (b - a) / 3
+            a, b = (m1, b) if distance(m1) > distance(m2) else (a, m2)
+        top = (a + b) / 2 if low < len(grid) - 1 else most
+        rest = np.linalg.norm(points[-1])
+        longest, shortest = (rest if straight else distance(0)), distance(top)
+        # Soft reach, reach.
+        size = np.cbrt(np.prod(first.s)) * self.amount(c["length"], 0.02, 4)
+        goal = first.q.inv().apply(self.source(c["goal"]).t - first.t)
+        d = np.linalg.norm(goal) / size
+        soft, reach = self.amount(c["soft"], 0, 0.5), self.amount(c["reach"], 1, 4)
+        e = max(0, min(soft * longest, longest - rest))
+        gap = longest - d if d <= longest - e else e * np.exp(-(d - longest + e) / e) if e > 0 else 0
+        near = max(0, min(soft * longest, rest - shortest))
+        if d < shortest + near:
+            gap = longest - shortest - near * np.exp(-(shortest + near - d) / near)
+        gap = min(gap, longest - shortest)
+        want = max(1, d / (longest - gap)) if longest - gap > 1e-12 else 1
+        h = min(soft, (reach - 1) / 2)
+        stretch = want if want <= reach - h else reach - h * np.exp(-(want - reach + h) / h) if h > 0 else reach
+        low, high = 0.0, top
+        for _ in range(100):
+            middle = (low + high) / 2
+            low, high = (middle, high) if distance(middle) > longest - gap else (low, middle)
+        rotations, end = shape((low + high) / 2)
+        # The plane of the bend.
+        axis = unit(points[-1])
+        along = unit(end) if np.linalg.norm(end) > 1e-12 else axis
+        if plane or straight:
+            lay = about(normal, signed_angle(along, axis, normal))
+        else:
+            off = [p - (p @ axis) * axis for p in points]
+            steady = 1 + int(np.argmax([np.linalg.norm(o) for o in off[1:-1]]))
+            lay = arc(along, axis, normal)
+            joint = sum((rotations[j].apply(ways[j] * lengths[j]) for j in range(steady)), np.zeros(3))
+            now = lay.apply(joint)
+            now = now - (now @ axis) * axis
+            if np.linalg.norm(now) > 1e-9 * longest:
+                lay = about(axis, signed_angle(now, off[steady], axis)) * lay
+        present = unit(goal) if np.linalg.norm(goal) > 0 else axis
+        carried = arc(axis, present, normal)
+        swivel = np.radians(self.amount(c["swivel"]) * c["swivel_gain"])
+        if c["pole"]:
+            pole_rest = origin.q.inv().apply(self.source(c["pole"], True).t - origin.t)
+            pole = first.q.inv().apply(self.source(c["pole"]).t - first.t)
+            pole_rest, pole = carried.apply(pole_rest - (pole_rest @ axis) * axis), pole - (pole @ present) * present
+            if np.linalg.norm(pole) > 1e-6 * size * longest:
+                swivel += signed_angle(pole_rest, pole, present)
+        whole = first.q * about(present, swivel) * carried * lay
+        frames, at = [], first.t
+        for j, b in enumerate(bones):
+            turn = whole * rotations[min(j, count - 1)]
+            frames.append(Frame(at, turn * origin.q.inv() * self.rest[b].q))
+            if j < count:
+                at = at + turn.apply(ways[j] * lengths[j] * size * stretch)
+        match = self.amount(c["match_rotation"], 0, 1)
+        if c["with_end"] and match > 0:
+            target = self.source(c["goal"]).q * self.source(c["goal"], True).q.inv() * self.rest[bones[-1]].q
+            frames[-1].q = slerp(frames[-1].q, target, match)
+        if w < 1:
+            frames = self.mix_chain(c, bones, first, frames, w)
+        return frames
+
+    def mix_chain(self, c, bones, first, frames, w):
+        def mix(a, b):
+            return Frame(a.t + w * (b.t - a.t), slerp(a.q, b.q, w))
+        offered = [first]
+        for j in range(1, len(bones)):
+            b = bones[j]
+            parent = self.bones[b]["parent"]
+            linked = parent == c["chain"][j - 1]
+            above = offered[j - 1] if linked else self.frame(parent) if parent else Frame()
+            offered.append(self.take(above, self.local[b], self.rest[b], self.bones[b]["takes"]))
+        out = [mix(first.rigid(), frames[0])]
+        for j in range(1, len(bones)):
+            out.append(out[-1] * mix(offered[j - 1].rigid().relation(offered[j].rigid()), frames[j - 1].relation(frames[j])))
+        return out
+
+    def solve(self, values):
+        self.pose(values)
+        return [self.frame(bone["name"]) for bone in self.bones]
+
+    def matrix(self, frame):
+        """World matrix of a frame."""
+        out = np.eye(4)
+        out[:3, :3] = self.world.s[0] * (self.world.q * frame.q).as_matrix() * frame.s
+        out[:3, 3] = self.world.point(frame.t)
+        return out
+
+
+if __name__ == "__main__":
+    with open(sys.argv[1], encoding="utf-8") as skeleton_file:
+        evaluator = Evaluator(json.load(skeleton_file))
+    pose = {}
+    if len(sys.argv) > 2:
+        with open(sys.argv[2], encoding="utf-8") as pose_file:
+            pose = json.load(pose_file)["values"]
+    solved = evaluator.solve(pose)
+    print(json.dumps({"format": "fid-solved", "version": 1,
+                      "bones": [{"name": bone["name"], "matrix": evaluator.matrix(frame).T.flatten().tolist()} for bone, frame in zip(evaluator.bones, solved)]}))
