@@ -63,7 +63,7 @@ typedef struct fid_ik {
     fid_amount reach;
     fid_amount length;
     fid_bounds bend_limits;  ///< degrees of each joint; empty: none
-    fid_numbers bend_shares; ///< empty: 1 for each joint
+    fid_numbers bend_shares; ///< of each joint; empty in a definition: 1 for each, which adding fills in
     fid_maybe_vector bend_axis;
     fid_amount match_rotation;
 } fid_ik;

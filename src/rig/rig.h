@@ -66,8 +66,10 @@ FID_NODISCARD fid_code fid_rig_add_chain(fid_rig *rig, const fid_chain_def *def,
 FID_NODISCARD fid_code fid_rig_bind_chain(fid_rig *rig, const fid_bone_id *bones, int32_t count, bool with_end,
                                           int32_t origin, fid_chain_id *out, fid_error *err);
 
-/// Adds a constraint. `spaces` makes its slider unless `by` is given.
-/// @return FID_OK, FID_STALE, FID_RANGE, FID_INVALID, FID_NAME_TAKEN (the slider), FID_NO_MEMORY
+/// Adds a constraint. `spaces` makes its slider unless `by` is given; `ik` gives each joint a share of 1 where
+/// `bend_shares` is empty.
+/// @return FID_OK, FID_STALE, FID_RANGE, FID_INVALID (also `bend_shares` that are not one for each joint, which are one
+/// less than the segments), FID_LIMIT (segments), FID_NAME_TAKEN (the slider), FID_UNKNOWN (`default`), FID_NO_MEMORY
 FID_NODISCARD fid_code fid_rig_add_constraint(fid_rig *rig, const fid_constraint_def *def, fid_constraint_id *out,
                                               fid_error *err);
 

@@ -40,6 +40,23 @@ static fid_code make_slider(fid_rig *rig, fid_constraint_def *def, fid_error *er
     return code;
 }
 
+/// Joints that were given no shares of the bend take equal ones.
+static bool fill_shares(fid_rig *rig, const fid_chain *chain, fid_numbers *shares) {
+    if (shares->count > 0) {
+        return true;
+    }
+    int32_t joints = fid_chain_segments(chain) - 1;
+    float *ones = fid_arena_get(&rig->arena, (size_t)joints * sizeof *ones);
+    if (ones == NULL) {
+        return false;
+    }
+    for (int32_t i = 0; i < joints; i++) {
+        ones[i] = 1.0f;
+    }
+    *shares = (fid_numbers){ones, joints};
+    return true;
+}
+
 /// Notes which bones an ik turns.
 static bool note_solved(fid_rig *rig, const fid_chain *chain, int32_t index) {
     for (int32_t i = 0; i < fid_chain_segments(chain); i++) {
@@ -64,6 +81,9 @@ static fid_code append_constraint(fid_rig *rig, const fid_constraint_def *def, f
         return code;
     }
     const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    if (chain != NULL && !fill_shares(rig, chain, &constraint.def.as.ik.bend_shares)) {
+        return fid_no_memory(err);
+    }
     char stem[FID_ENTRY_SIZE], address[FID_ENTRY_SIZE];
     snprintf(stem, sizeof stem, "%.160s:%s",
              chain != NULL ? chain->address : rig->bones.at[fid_rig_bone_index(rig, def->bone)].address, schema->name);
