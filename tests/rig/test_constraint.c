@@ -148,6 +148,70 @@ static void settings_of_ik_are_checked(void **state) {
     fid_rig_free(of.rig);
 }
 
+/// A chain of so many segments; joints bend in turn.
+static fid_chain_id many_segments(fid_rig *rig, const char *part, int32_t segments, bool with_end) {
+    fid_error err = {0};
+    fid_vec3 points[8];
+    for (int32_t i = 0; i <= segments; i++) {
+        points[i] = (fid_vec3){0, i % 2 == 0 ? 0.0f : 0.05f, 0.2f * (float)i};
+    }
+    fid_chain_def def = build_chain_def(part, with_end);
+    def.points = points;
+    def.count = segments + 1;
+    fid_chain_id id;
+    build_ok(fid_rig_add_chain(rig, &def, &id, &err));
+    return id;
+}
+
+static void joints_without_shares_take_one_each(void **state) {
+    (void)state;
+    static const char *const parts[2][6] = {{"a2", "a3", "a4", "a5", "a6", "a7"}, {"b2", "b3", "b4", "b5", "b6", "b7"}};
+    leg of = leg_make();
+    for (int32_t segments = 2; segments <= 7; segments++) {
+        for (int end = 0; end < 2; end++) {
+            fid_error err = {0};
+            fid_constraint_def def = ik_of(&of, many_segments(of.rig, parts[end][segments - 2], segments, end == 1));
+            fid_constraint_id id = build_constraint(of.rig, &def);
+            const fid_numbers *shares = &fid_rig_constraint(of.rig, id, &err)->def.as.ik.bend_shares;
+            assert_int_equal(shares->count, segments - 1);
+            for (int32_t i = 0; i < shares->count; i++) {
+                assert_true(shares->at[i] == 1.0f);
+            }
+            assert_int_equal(def.as.ik.bend_shares.count, 0); // the caller's own stays as it was
+        }
+    }
+    fid_rig_free(of.rig);
+}
+
+static void shares_are_one_for_each_joint(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err;
+    float shares[] = {0.5f, 2.0f, 3.0f, 4.0f, 5.0f};
+    for (int end = 0; end < 2; end++) {
+        fid_constraint_def def = ik_of(&of, many_segments(of.rig, end == 1 ? "with" : "bare", 4, end == 1));
+        fid_constraint_id id;
+        for (int32_t count = 1; count <= 5; count++) {
+            char message[64];
+            snprintf(message, sizeof message, "%d numbers, but the chain has 3 joints", (int)count);
+            def.as.ik.bend_shares = (fid_numbers){shares, count};
+            if (count != 3) {
+                build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, message);
+                assert_text_contains(err.message, "'bend_shares'");
+                assert_int_equal(of.rig->constraints.count, end);
+            }
+        }
+        def.as.ik.bend_shares = (fid_numbers){shares, 3};
+        id = build_constraint(of.rig, &def);
+        shares[1] = 9.0f; // the rig has its own
+        const fid_numbers *kept = &fid_rig_constraint(of.rig, id, &err)->def.as.ik.bend_shares;
+        assert_int_equal(kept->count, 3);
+        assert_true(kept->at[0] == 0.5f && kept->at[1] == 2.0f && kept->at[2] == 3.0f);
+        shares[1] = 2.0f;
+    }
+    fid_rig_free(of.rig);
+}
+
 static void each_kind_acts_when_it_may(void **state) {
     (void)state;
     leg of = leg_make();
@@ -322,6 +386,8 @@ int main(void) {
         cmocka_unit_test(stretching_and_matching_need_an_end_bone),
         cmocka_unit_test(a_chain_has_one_ik),
         cmocka_unit_test(settings_of_ik_are_checked),
+        cmocka_unit_test(joints_without_shares_take_one_each),
+        cmocka_unit_test(shares_are_one_for_each_joint),
         cmocka_unit_test(each_kind_acts_when_it_may),
         cmocka_unit_test(the_placement_bone_has_no_constraints),
         cmocka_unit_test(limits_are_checked),

@@ -114,6 +114,13 @@ static fid_code add_ik(building *b, fid_error *err) {
     return fid_rig_add_constraint(b->rig, &def, &b->constraint, err);
 }
 
+static fid_code add_plain_ik(building *b, fid_error *err) {
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_IK);
+    def.chain = b->chain;
+    def.as.ik.goal = build_source(b->goal);
+    return fid_rig_add_constraint(b->rig, &def, &b->constraint, err);
+}
+
 static fid_code add_follow(building *b, fid_error *err) {
     const fid_share shares[] = {{build_source(b->root), {0.5f, {0}}}, {{.kind = FID_SOURCE_WORLD}, {0.5f, {0}}}};
     fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_FOLLOW);
@@ -155,7 +162,7 @@ static fid_code add_outline(building *b, fid_error *err) {
 typedef fid_code (*step)(building *b, fid_error *err);
 static const step steps[] = {add_origin, add_module, add_outline, add_root,   add_goal,   add_chain,
                              add_bound,  add_slider, add_ik,      add_follow, add_spaces, add_drive,
-                             add_set,    add_module, add_outline, add_origin, add_chain,  add_ik};
+                             add_set,    add_module, add_outline, add_origin, add_chain,  add_plain_ik};
 enum { STEP_COUNT = sizeof steps / sizeof steps[0] };
 
 static building building_begin(void) { return (building){.rig = build_rig(), .origin = -1}; }
