@@ -197,8 +197,10 @@ static const fid_vec3 *read_points(lua_State *L, const char *call, fid_arena *ar
         fid_raisef(L, FID_INVALID, "points", "%s needs 'points': a list of points, base first, not %s", call,
                    fid_object_describe(L, -1));
     }
-    size_t length = lua_rawlen(L, -1);
-    if (length < 2 || length > MAX_POINTS) {
+    char list[64];
+    snprintf(list, sizeof list, "%s: 'points'", call);
+    size_t length = (size_t)fid_value_check_list(L, -1, list, MAX_POINTS);
+    if (length < 2) {
         fid_raisef(L, FID_RANGE, "points", "%s: 'points' has %d points; it takes 2 to %d", call, (int)length,
                    (int)MAX_POINTS);
     }

@@ -141,12 +141,9 @@ int32_t fid_reading_count(fid_reading *in, int index, const char *wanted) {
     if (lua_type(in->L, index) != LUA_TTABLE) {
         fid_reading_raise_kind(in, index, wanted);
     }
-    size_t count = lua_rawlen(in->L, index);
-    if (count > MAX_LIST) {
-        fid_raisef(in->L, FID_LIMIT, in->field->key, "%s: '%s' has %d entries; at most %d are taken", in->call,
-                   in->field->key, (int)count, (int)MAX_LIST);
-    }
-    return (int32_t)count;
+    char what[96];
+    snprintf(what, sizeof what, "%s: '%s'", in->call, in->field->key);
+    return fid_value_check_list(in->L, index, what, MAX_LIST);
 }
 
 void fid_reading_check_owner(fid_reading *in, const fid_rig *owner) {

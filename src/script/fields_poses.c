@@ -87,6 +87,7 @@ static void read_pose(fid_reading *in, fid_layer_pose *out) {
     if (lua_type(L, table) != LUA_TTABLE) {
         fid_reading_raise_kind(in, table, "poses with 'pose = {[bone] = {translation = , rotation = , scale = }}'");
     }
+    fid_value_check_plain(L, table, "'pose' of a layer");
     int32_t count = 0;
     for (lua_pushnil(L); lua_next(L, table); lua_pop(L, 1)) {
         count++;

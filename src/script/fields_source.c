@@ -5,6 +5,8 @@
 #include "script/raise.h"
 #include "script/value.h"
 
+#include <stdio.h>
+
 /// The readers of what refers to elements of the rig: sources, channels, amounts, spaces.
 
 static bool read_spot(fid_reading *in, int index, fid_spot *out) {
@@ -21,7 +23,9 @@ static fid_source read_between(fid_reading *in, int index) {
     lua_State *L = in->L;
     fid_source out = {.kind = FID_SOURCE_BETWEEN, .f = 0.5f};
     static const char *const keys[] = {"between", NULL};
-    fid_value_check_keys(L, index, in->call, keys);
+    char what[96];
+    snprintf(what, sizeof what, "%s: '%s'", in->call, in->field->key);
+    fid_value_check_keys(L, index, what, keys);
     if (lua_getfield(L, index, "between") != LUA_TTABLE || lua_rawlen(L, -1) < 2 || lua_rawlen(L, -1) > 3) {
         fid_raisef(L, FID_INVALID, in->field->key,
                    "%s: 'between' of '%s' takes a list {a, b, f} of two Bones or points and a number from 0 to 1",
@@ -38,8 +42,8 @@ static fid_source read_between(fid_reading *in, int index) {
     if (lua_rawgeti(L, list, 3) != LUA_TNIL) {
         double f = lua_type(L, -1) == LUA_TNUMBER ? lua_tonumber(L, -1) : -1;
         if (!(f >= 0 && f <= 1)) {
-            fid_raisef(L, FID_RANGE, in->field->key, "%s: the third value of 'between' is a number from 0 to 1",
-                       in->call);
+            fid_raisef(L, FID_RANGE, in->field->key, "%s: the third value of 'between' of '%s' is a number from 0 to 1",
+                       in->call, in->field->key);
         }
         out.f = (float)f;
     }
@@ -111,8 +115,10 @@ static fid_share read_share(fid_reading *in, int index) {
     lua_State *L = in->L;
     fid_share out = {.share = {1, {FID_CHANNEL_NONE, 0, {0, 0}}}};
     index = lua_absindex(L, index);
-    bool is_pair = lua_type(L, index) == LUA_TTABLE && lua_getfield(L, index, "between") == LUA_TNIL;
-    if (lua_type(L, index) == LUA_TTABLE) {
+    bool is_pair = lua_type(L, index) == LUA_TTABLE;
+    if (is_pair) {
+        fid_value_check_plain(L, index, "an entry of 'sources'");
+        is_pair = lua_getfield(L, index, "between") == LUA_TNIL;
         lua_pop(L, 1);
     }
     if (!is_pair) {

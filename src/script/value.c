@@ -123,6 +123,7 @@ void fid_value_check_keys(lua_State *L, int index, const char *call, const char 
         fid_raisef(L, FID_INVALID, NULL, "%s takes one table of named arguments, not %s", call,
                    fid_value_kind(L, index));
     }
+    fid_value_check_plain(L, index, call);
     int32_t count = 0;
     while (keys[count]) {
         count++;
@@ -150,6 +151,39 @@ void fid_value_check_keys(lua_State *L, int index, const char *call, const char 
         fid_raisef(L, FID_UNKNOWN, worst, "%s has no argument '%.64s'%s%s%s", call, worst,
                    near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
     }
+}
+
+void fid_value_check_plain(lua_State *L, int index, const char *what) {
+    if (lua_getmetatable(L, index)) {
+        fid_raisef(L, FID_INVALID, NULL, "%s takes a plain table, not one with a metatable", what);
+    }
+}
+
+int32_t fid_value_check_list(lua_State *L, int index, const char *what, int32_t max) {
+    index = lua_absindex(L, index);
+    fid_value_check_plain(L, index, what);
+    size_t count = lua_rawlen(L, index), found = 0;
+    if (count > (size_t)max) {
+        fid_raisef(L, FID_LIMIT, NULL, "%s has %zu entries; at most %d are taken", what, count, (int)max);
+    }
+    // The least wrong name is told, whatever the order of the table.
+    const char *worst = NULL;
+    for (lua_pushnil(L); lua_next(L, index); found++) {
+        lua_pop(L, 1);
+        if (lua_type(L, -1) == LUA_TSTRING && (!worst || strcmp(lua_tostring(L, -1), worst) < 0)) {
+            worst = lua_tostring(L, -1);
+        }
+        if (found > (size_t)max) {
+            break;
+        }
+    }
+    if (worst) {
+        fid_raisef(L, FID_INVALID, NULL, "%s takes a list; it has the key '%.64s'", what, worst);
+    }
+    if (found != count) {
+        fid_raisef(L, FID_INVALID, NULL, "%s takes a list without holes, numbered from 1", what);
+    }
+    return (int32_t)count;
 }
 
 /// A point operand of an operator or method.

@@ -30,7 +30,14 @@ const char *fid_value_kind(lua_State *L, int index);
 
 /// Refuses keys of the table at `index` that are not among the NULL-terminated `keys`, naming `call` ("fid.frame{}")
 /// and the nearest right one; refuses a value that is no table, too.
+/// Then nothing of a script runs while the arguments are read: a table with a metatable is refused as well.
 void fid_value_check_keys(lua_State *L, int index, const char *call, const char *const *keys);
+
+/// Refuses a table with a metatable: `what` ("rig:bone{}: 'tags'") takes a plain one.
+void fid_value_check_plain(lua_State *L, int index, const char *what);
+
+/// The length of the plain table at `index`; refuses a metatable, names as keys, and holes. `max` is the longest.
+int32_t fid_value_check_list(lua_State *L, int index, const char *what, int32_t max);
 
 /// Puts fid.vec and fid.frame, and the plain values of script/helpers.h, into the table on top of the stack. Once for
 /// each state.

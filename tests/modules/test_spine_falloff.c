@@ -84,7 +84,7 @@ static void the_main_control_moves_and_turns_the_whole_body(void **state) {
 
 static void joints_take_the_end_control_by_their_falloff(void **state) {
     (void)state;
-    static const double linear[] = {0, 0.25, 0.5, 0.75, 1}, late[] = {0, 0, 0, 0.5, 1};
+    static const double falloffs[2][5] = {{0, 0.25, 0.5, 0.75, 1}, {0, 0, 0, 0.5, 1}};
     for (int k = 0; k < 2; k++) {
         spine one;
         build(&one, k ? "falloff = { interpolation = 'linear', points = { { 0, 0 }, { 0.5, 0 }, { 1, 1 } } }," : "");
@@ -96,7 +96,7 @@ static void joints_take_the_end_control_by_their_falloff(void **state) {
         fid_solve(one.of.program, one.of.pose);
         for (int i = 1; i <= 5; i++) {
             double turned = fid_degrees(fid_quat_angle_between(rest[i], joint(&one, i).q));
-            assert_near(turned, 60 * (k ? late : linear)[i - 1], 1e-2);
+            assert_near(turned, 60 * falloffs[k][i - 1], 1e-2);
         }
         end(&one);
     }

@@ -143,6 +143,49 @@ static void text_that_cannot_be_kept_is_refused(void **state) {
     REFUSE_ALL(samples);
 }
 
+static void list_with_names_or_holes_is_refused(void **state) {
+    (void)state;
+    static const sample samples[] = {
+        {"rig:bone{part = 'a', at = {0, 0, 0}, to = {0, 0, 1}, takes = {rotation = true}}",
+         "'takes' takes a list; it has the key 'rotation'"},
+        {"rig:bone{part = 'a', at = {0, 0, 0}, to = {0, 0, 1}, tags = {'b', z = 1, c = 2}}", "the key 'c'"},
+        {"rig:bone{part = 'a', at = {0, 0, 0}, to = {0, 0, 1}, tags = {[1] = 'b', [3] = 'c'}}", "without holes"},
+        {"rig:bone{part = 'a', at = {0, 0, 0}, to = {0, 0, 1}, tags = {[0] = 'b'}}", "numbered from 1"},
+        {"rig:chain{part = 'a', points = {{0, 0, 0}, {0, 0, 1}, knee = {0, 1, 0}}}", "the key 'knee'"},
+        {"rig:aim{bone = root, source = {}}", "'between' of 'source' takes a list"},
+        {"rig:aim{bone = root, source = {root}}", "rig:aim{}: 'source' takes named arguments only"},
+    };
+    REFUSE_ALL(samples);
+}
+
+static void table_with_a_metatable_runs_nothing_while_it_is_read(void **state) {
+    (void)state;
+    // Each would add bones, or entries, to what is being read.
+    static const char *const uses[] = {
+        "rig:control(setmetatable({part = 'a', at = {0, 0, 0}}, meta))",
+        "rig:bone{part = 'a', at = {0, 0, 0}, to = {0, 0, 1}, tags = setmetatable({'b'}, meta)}",
+        "rig:chain{part = 'a', points = setmetatable({{0, 0, 0}, {0, 0, 1}}, meta)}",
+        "rig:follow{bone = root, sources = {setmetatable({root, 0.5}, meta)}}",
+        "rig:follow{bone = root, source = setmetatable({between = {root, root, 0.5}}, meta)}",
+        "rig:pose_layer{name = 'l', by = by, poses = {{at = 1, pose = setmetatable({}, meta)}}}",
+        "rig:pose_layer{name = 'l', by = by, poses = {{at = 1, pose = {[root] = setmetatable({rotation = {1, 2, 3}}, "
+        "meta)}}}}",
+        "rig:check(setmetatable({}, meta))",
+    };
+    for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++) {
+        char text[1024];
+        snprintf(text, sizeof text,
+                 "local by, runs = rig:slider{on = root, name = 'by'}, 0\n"
+                 "local meta = {__index = function() runs = runs + 1 for i = 1, 500 do rig:control{part = 'c', "
+                 "index = i, at = {0, 0, 0}} end end}\n"
+                 "local ok, why = pcall(function() %s end)\n"
+                 "assert(not ok and tostring(why):find('metatable', 1, true), tostring(why))\n"
+                 "assert(runs == 0 and #rig:bones{} == 1)",
+                 uses[i]);
+        assert_runs(text);
+    }
+}
+
 static void object_of_another_rig_is_refused(void **state) {
     (void)state;
     static const sample samples[] = {
@@ -226,6 +269,8 @@ int main(void) {
         cmocka_unit_test(number_out_of_its_range_is_refused_with_the_range),
         cmocka_unit_test(number_that_is_not_finite_is_refused),
         cmocka_unit_test(text_that_cannot_be_kept_is_refused),
+        cmocka_unit_test(list_with_names_or_holes_is_refused),
+        cmocka_unit_test(table_with_a_metatable_runs_nothing_while_it_is_read),
         cmocka_unit_test(object_of_another_rig_is_refused),
         cmocka_unit_test(every_form_of_a_source_is_read),
         cmocka_unit_test(number_or_channel_is_read_as_a_weight),
