@@ -46,12 +46,12 @@ static void add_options(const fid_command *command, fid_text *out) {
 
 void fid_command_add_help(const fid_command *command, fid_text *out) {
     if (command) {
-        fid_text_addf(out, "%s\n\n%s: %s\nusage: fid %s %s\n\n", command->examples, command->name, command->summary,
-                      command->name, command->usage);
+        fid_text_addf(out, "%s\n\n%s: %s\nusage: fid %s%s%s\n\n", command->examples, command->name, command->summary,
+                      command->name, command->usage[0] ? " " : "", command->usage);
         add_options(command, out);
         return;
     }
-    fid_text_add(out, "    fid check recipes/hobrundle.lua                   try a rig\n"
+    fid_text_add(out, "    fid check recipes/hobrundle.lua                     try a rig\n"
                       "    fid build recipes/hobrundle.lua -o hobrundle.json   write its skeleton\n\n"
                       "fid builds character rigs from recipes in Lua.\n\n");
     for (const fid_command *const *at = fid_commands; *at; at++) {
@@ -71,7 +71,7 @@ static int fail(const fid_error *err) {
 static int show_help(const fid_command *command) {
     fid_text text = {0};
     fid_command_add_help(command, &text);
-    int status = fid_print_output(NULL, &text, NULL, 0);
+    int status = fid_print_output(NULL, &text);
     fid_text_clear(&text);
     return status;
 }
@@ -88,9 +88,9 @@ static int run_command(const fid_command *command, int count, char *const *words
     } else if (fid_arguments_last(&arguments, "help")) {
         status = show_help(command);
     } else if (arguments.words.count < command->words_min || arguments.words.count > command->words_max) {
-        fid_fail(&err, FID_INVALID, "%s: usage: fid %s %s",
+        fid_fail(&err, FID_INVALID, "%s: usage: fid %s%s%s",
                  arguments.words.count < command->words_min ? "a word is missing" : "there is a word too many",
-                 command->name, command->usage);
+                 command->name, command->usage[0] ? " " : "", command->usage);
         status = fail(&err);
     } else {
         status = command->run(&arguments);

@@ -11,7 +11,9 @@ static const fid_option own[] = {
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.at[0];
     fid_loaded loaded;
+    const char *to = fid_arguments_last(arguments, "output");
     int status = fid_load(file, arguments, &loaded);
+    status = status == FID_EXIT_FINE ? fid_load_check_output(to, file, &loaded, arguments) : status;
     if (status == FID_EXIT_FINE) {
         // What does not compile is not written: nobody could solve it.
         fid_posed posed;
@@ -26,7 +28,7 @@ static int run(const fid_arguments *arguments) {
             fid_print_error(file, &err);
             status = fid_exit_status(code);
         } else {
-            status = fid_print_output(fid_arguments_last(arguments, "output"), &text, &file, 1);
+            status = fid_print_output(to, &text);
         }
         fid_text_clear(&text);
     }

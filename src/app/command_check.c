@@ -61,9 +61,9 @@ static int write_report(const fid_report *report, const char *file, const fid_lo
         bool color = (!to.file || strcmp(to.file, "-") == 0) && fid_print_has_color(stdout);
         fid_print_findings(report, file, loaded->has_folder ? loaded->folder : NULL, color, &text);
         if (!quiet) {
-            fid_text_addf(&text, "%s: %d errors, %d warnings, %d notes; %d poses tried\n", file,
-                          (int)report->count[FID_ERROR], (int)report->count[FID_WARNING], (int)report->count[FID_NOTE],
-                          (int)report->poses_tried);
+            fid_print_add_plain(file, &text);
+            fid_text_addf(&text, ": %d errors, %d warnings, %d notes; %d poses tried\n", (int)report->count[FID_ERROR],
+                          (int)report->count[FID_WARNING], (int)report->count[FID_NOTE], (int)report->poses_tried);
         }
         code = text.failed ? fid_no_memory(&err) : FID_OK;
     }
@@ -71,7 +71,7 @@ static int write_report(const fid_report *report, const char *file, const fid_lo
     if (code) {
         fid_print_error(file, &err);
     } else {
-        status = fid_print_output(to.file, &text, &file, 1);
+        status = fid_print_output(to.file, &text);
     }
     fid_text_clear(&text);
     return status;
@@ -94,17 +94,49 @@ static int write_reports(const fid_report *report, const char *file, const fid_l
                                                    : write_report(report, file, loaded, (output){false, NULL}, quiet);
 }
 
-static fid_code read_options(const fid_arguments *arguments, fid_check_options *options, fid_severity *fail_on,
-                             fid_error *err) {
-    double poses = options->poses, seed = (double)options->seed;
-    fid_code code = fid_arguments_number(arguments, "poses", 0, 1e6, &poses, err);
-    code = code ? code : fid_arguments_number(arguments, "seed", 0, 4294967295.0, &seed, err);
-    for (int32_t i = 0; i < arguments->given.count && !code; i++) {
-        output to;
-        if (strcmp(arguments->given.at[i].option->name, "format") == 0) {
-            code = read_format(arguments->given.at[i].value, &to, err);
+/// Every --format is one that there is, and no two go to the same place.
+static fid_code check_formats(const fid_arguments *arguments, fid_error *err) {
+    for (int32_t i = 0; i < arguments->given.count; i++) {
+        output to, other;
+        if (strcmp(arguments->given.at[i].option->name, "format") != 0) {
+            continue;
+        }
+        fid_code code = read_format(arguments->given.at[i].value, &to, err);
+        for (int32_t j = 0; j < i && !code; j++) {
+            if (strcmp(arguments->given.at[j].option->name, "format") == 0 &&
+                !read_format(arguments->given.at[j].value, &other, err) &&
+                fid_load_is_same_output(to.file, other.file)) {
+                code = fid_fail(err, FID_INVALID, "--format %.64s and --format %.64s would go to the same place",
+                                arguments->given.at[j].value, arguments->given.at[i].value);
+            }
+        }
+        if (code) {
+            return code;
         }
     }
+    return FID_OK;
+}
+
+/// No --format goes onto an input.
+static int check_outputs(const char *file, const fid_loaded *loaded, const fid_arguments *arguments) {
+    int status = FID_EXIT_FINE;
+    for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
+        output to;
+        fid_error err;
+        if (strcmp(arguments->given.at[i].option->name, "format") == 0 &&
+            !read_format(arguments->given.at[i].value, &to, &err)) {
+            status = fid_load_check_output(to.file, file, loaded, arguments);
+        }
+    }
+    return status;
+}
+
+static fid_code read_options(const fid_arguments *arguments, fid_check_options *options, fid_severity *fail_on,
+                             fid_error *err) {
+    int64_t poses = options->poses, seed = (int64_t)options->seed;
+    fid_code code = fid_arguments_whole(arguments, "poses", 1000000, &poses, err);
+    code = code ? code : fid_arguments_whole(arguments, "seed", UINT32_MAX, &seed, err);
+    code = code ? code : check_formats(arguments, err);
     const char *text = fid_arguments_last(arguments, "fail-on");
     code = code ? code : text ? read_severity(text, fail_on, err) : FID_OK;
     options->poses = (int32_t)poses;
@@ -127,6 +159,7 @@ static int run(const fid_arguments *arguments) {
     fid_loaded loaded;
     fid_report report = {0};
     int status = fid_load(file, arguments, &loaded);
+    status = status == FID_EXIT_FINE ? check_outputs(file, &loaded, arguments) : status;
     if (status == FID_EXIT_FINE) {
         fid_code code = fid_check_rig(loaded.rig, &options, &report, &err);
         if (code) {

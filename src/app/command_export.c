@@ -47,24 +47,25 @@ static uint32_t read_views(const fid_arguments *arguments) {
 }
 
 static int export_svg(const fid_arguments *arguments) {
-    const char *inputs[] = {arguments->words.at[0], fid_arguments_last(arguments, "pose")};
+    const char *file = arguments->words.at[0], *to = fid_arguments_last(arguments, "output");
     uint32_t views = read_views(arguments);
     if (views == 0) {
         return FID_EXIT_UNUSABLE;
     }
     fid_loaded loaded;
     fid_posed posed = {NULL, NULL};
-    int status = fid_load(inputs[0], arguments, &loaded);
-    status = status == FID_EXIT_FINE ? fid_load_pose(inputs[0], &loaded, arguments, &posed) : status;
+    int status = fid_load(file, arguments, &loaded);
+    status = status == FID_EXIT_FINE ? fid_load_check_output(to, file, &loaded, arguments) : status;
+    status = status == FID_EXIT_FINE ? fid_load_pose(file, &loaded, arguments, &posed) : status;
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
         fid_error err = {0};
         fid_code code = fid_svg_write(loaded.rig, posed.pose, views, &text, &err);
         status = fid_exit_status(code);
         if (code) {
-            fid_print_error(inputs[0], &err);
+            fid_print_error(file, &err);
         } else {
-            status = fid_print_output(fid_arguments_last(arguments, "output"), &text, inputs, 2);
+            status = fid_print_output(to, &text);
         }
         fid_text_clear(&text);
     }
@@ -81,6 +82,16 @@ static int run(const fid_arguments *arguments) {
     }
     if (!target || strcmp(target, "skeleton") != 0) {
         return refuse("to", "skeleton or svg", target, targets, 2);
+    }
+    static const char *const of_pictures[] = {"pose", "set", "view"};
+    for (int i = 0; i < 3; i++) {
+        if (fid_arguments_last(arguments, of_pictures[i])) {
+            fid_error err = {0};
+            fid_fail(&err, FID_INVALID, "--%s is for pictures (--to svg); a skeleton is handed over at rest",
+                     of_pictures[i]);
+            fid_print_error(NULL, &err);
+            return FID_EXIT_UNUSABLE;
+        }
     }
     // Handing over the skeleton is what build does, also from a skeleton file.
     return fid_command_build.run(arguments);

@@ -34,7 +34,7 @@ static int run(const fid_arguments *arguments) {
         fid_text_clear(&text);
         return refuse(word);
     }
-    int status = fid_print_output(NULL, &text, NULL, 0);
+    int status = fid_print_output(NULL, &text);
     fid_text_clear(&text);
     return status;
 }

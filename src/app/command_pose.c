@@ -4,6 +4,8 @@
 #include "format/pose_write.h"
 #include "format/solved_write.h"
 
+#include <string.h>
+
 static const fid_option own[] = {
     {"bones", 0, "PATTERN", "only bones whose name or address matches: * stands for any text, ? for one character"},
     {"write-pose", 0, "FILE", "writes the channel values as a pose file, too"},
@@ -11,31 +13,47 @@ static const fid_option own[] = {
     {NULL, 0, NULL, NULL},
 };
 
-static int write_pose(const char *path, const fid_loaded *loaded, const fid_posed *posed, const char *const *inputs) {
+/// Whether the outputs can be written without harm to the inputs or each other.
+static int check_outputs(const char *file, const fid_loaded *loaded, const fid_arguments *arguments) {
+    const char *to = fid_arguments_last(arguments, "output"), *pose_to = fid_arguments_last(arguments, "write-pose");
+    fid_error err = {0};
+    int status = fid_load_check_output(to, file, loaded, arguments);
+    status = status == FID_EXIT_FINE ? fid_load_check_output(pose_to, file, loaded, arguments) : status;
+    if (status == FID_EXIT_FINE && pose_to && fid_load_is_same_output(to, pose_to)) {
+        fid_fail(&err, FID_INVALID, "--write-pose and the matrices would both go to %s",
+                 strcmp(pose_to, "-") == 0 ? "standard output" : pose_to);
+        fid_print_error(NULL, &err);
+        status = FID_EXIT_UNUSABLE;
+    }
+    return status;
+}
+
+static int write_pose(const char *path, const fid_loaded *loaded, const fid_posed *posed) {
     fid_text text = {0};
     fid_error err = {0};
     fid_code code = fid_pose_write(loaded->rig, posed->pose, &text, &err);
     int status = fid_exit_status(code);
     if (code) {
-        fid_print_error(path, &err);
+        fid_print_error(NULL, &err);
     } else {
-        status = fid_print_output(path, &text, inputs, 1);
+        status = fid_print_output(path, &text);
     }
     fid_text_clear(&text);
     return status;
 }
 
 static int run(const fid_arguments *arguments) {
-    const char *inputs[] = {arguments->words.at[0], fid_arguments_last(arguments, "pose")};
+    const char *file = arguments->words.at[0];
     const char *write_to = fid_arguments_last(arguments, "write-pose");
     fid_loaded loaded;
     fid_posed posed = {NULL, NULL};
-    int status = fid_load(inputs[0], arguments, &loaded);
+    int status = fid_load(file, arguments, &loaded);
+    status = status == FID_EXIT_FINE ? check_outputs(file, &loaded, arguments) : status;
     if (status == FID_EXIT_FINE) {
-        status = fid_load_pose(inputs[0], &loaded, arguments, &posed);
+        status = fid_load_pose(file, &loaded, arguments, &posed);
     }
     if (status == FID_EXIT_FINE && write_to) {
-        status = write_pose(write_to, &loaded, &posed, inputs);
+        status = write_pose(write_to, &loaded, &posed);
     }
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
@@ -43,9 +61,9 @@ static int run(const fid_arguments *arguments) {
         fid_code code = fid_solved_write(loaded.rig, posed.pose, fid_arguments_last(arguments, "bones"), &text, &err);
         status = fid_exit_status(code);
         if (code) {
-            fid_print_error(inputs[0], &err);
+            fid_print_error(file, &err);
         } else {
-            status = fid_print_output(fid_arguments_last(arguments, "output"), &text, inputs, 2);
+            status = fid_print_output(fid_arguments_last(arguments, "output"), &text);
         }
         fid_text_clear(&text);
     }

@@ -22,15 +22,15 @@ static int run(const fid_arguments *arguments) {
             }
             const char *near = fid_text_nearest(code, words, count);
             fid_error err = {0};
-            fid_fail(&err, FID_UNKNOWN, "there is no rule '%.32s'%s%s%s; 'fid rule' lists them", code,
-                     near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
+            fid_fail(&err, FID_UNKNOWN, "there is no rule '%.32s'%s%s%s", code, near ? "; did you mean '" : "",
+                     near ? near : "", near ? "'?" : "; 'fid rule' lists them");
             fid_print_error(NULL, &err);
             return FID_EXIT_UNUSABLE;
         }
         fid_text_addf(&text, "%s (%s)\n\n%s.\n\nwhy: %s\nto mend: %s\nbasis: %s\n", rule->code,
                       fid_severity_name(rule->worst), rule->title, rule->why, rule->mend, rule->basis);
     }
-    int status = fid_print_output(NULL, &text, NULL, 0);
+    int status = fid_print_output(NULL, &text);
     fid_text_clear(&text);
     return status;
 }

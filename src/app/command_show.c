@@ -8,8 +8,9 @@ static void add_origin(const fid_loaded *loaded, int32_t origin, fid_text *out) 
     fid_place places[16];
     int32_t count = fid_rig_places(loaded->rig, origin, places, 16);
     for (int32_t i = 0; i < count; i++) {
-        fid_text_addf(out, "%s%s:%d", i > 0 ? ", used at " : "", places[i].file ? places[i].file : "?",
-                      (int)places[i].line);
+        fid_text_add(out, i > 0 ? ", used at " : "");
+        fid_print_add_file(places[i].file ? places[i].file : "?", loaded->has_folder ? loaded->folder : NULL, out);
+        fid_text_addf(out, ":%d", (int)places[i].line);
         if (places[i].instance) {
             fid_text_addf(out, " (%s of %s)", places[i].instance, places[i].module ? places[i].module : "a module");
         }
@@ -51,7 +52,8 @@ static void add_tree(const fid_rig *rig, const family *of, int32_t root, fid_tex
         for (int32_t i = 0; i < depth && i < 40; i++) {
             fid_text_add(out, "  ");
         }
-        fid_text_addf(out, "%s%s\n", at->name, at->def.placement ? "  (placement)" : "");
+        fid_text_addf(out, "%s  (%s%s)\n", at->name, fid_role_names[at->def.role],
+                      at->def.placement ? ", placement" : "");
         if (of->child[bone] >= 0) {
             bone = of->child[bone];
             depth++;
@@ -248,6 +250,11 @@ static int run(const fid_arguments *arguments) {
     fid_posed posed = {NULL, NULL};
     fid_text text = {0};
     fid_error err = {0};
+    if (!name && (fid_arguments_last(arguments, "pose") || fid_arguments_last(arguments, "set"))) {
+        fid_fail(&err, FID_INVALID, "--pose and --set act on what is shown of one bone: fid show FILE NAME");
+        fid_print_error(NULL, &err);
+        return FID_EXIT_UNUSABLE;
+    }
     int status = fid_load(file, arguments, &loaded);
     if (status == FID_EXIT_FINE && !name) {
         if (!show_tree(&loaded, &text)) {
@@ -269,7 +276,7 @@ static int run(const fid_arguments *arguments) {
         status = fid_exit_status(fid_no_memory(&err));
         fid_print_error(file, &err);
     } else if (status == FID_EXIT_FINE) {
-        status = fid_print_output(NULL, &text, NULL, 0);
+        status = fid_print_output(NULL, &text);
     }
     fid_text_clear(&text);
     fid_posed_clear(&posed);

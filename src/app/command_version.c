@@ -6,7 +6,7 @@ static int run(const fid_arguments *arguments) {
     (void)arguments;
     fid_text text = {0};
     fid_text_add(&text, "fid " FID_VERSION "\n");
-    int status = fid_print_output(NULL, &text, NULL, 0);
+    int status = fid_print_output(NULL, &text);
     fid_text_clear(&text);
     return status;
 }

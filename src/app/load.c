@@ -133,8 +133,13 @@ static int load_recipe(const char *file, const fid_arguments *arguments, fid_loa
     return fid_exit_status(code);
 }
 
-static int load_skeleton(const char *file, fid_loaded *out) {
+static int load_skeleton(const char *file, const fid_arguments *arguments, fid_loaded *out) {
     fid_error err = {0};
+    if (fid_arguments_last(arguments, "param")) {
+        fid_fail(&err, FID_INVALID, "--param is for recipes; '%.200s' is a skeleton file", file);
+        fid_print_error(NULL, &err);
+        return FID_EXIT_UNUSABLE;
+    }
     fid_text text = {0};
     fid_report report = {0};
     fid_code code = fid_file_read(file, MAX_FILE, &text, &err);
@@ -142,7 +147,9 @@ static int load_skeleton(const char *file, fid_loaded *out) {
         fid_print_error(file, &err);
     } else {
         code = fid_skeleton_read(text.at ? text.at : "", (size_t)text.count, file, &out->rig, &report);
-        fid_print_report(&report, file, NULL);
+        if (code || !fid_arguments_last(arguments, "quiet")) {
+            fid_print_report(&report, file, NULL);
+        }
     }
     fid_report_clear(&report);
     fid_text_clear(&text);
@@ -155,7 +162,7 @@ int fid_load(const char *file, const fid_arguments *arguments, fid_loaded *out) 
         return load_recipe(file, arguments, out);
     }
     if (ends_with(file, ".json")) {
-        return load_skeleton(file, out);
+        return load_skeleton(file, arguments, out);
     }
     fid_error err = {0};
     fid_fail(&err, FID_INVALID, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)", file);
@@ -168,7 +175,40 @@ void fid_loaded_clear(fid_loaded *loaded) {
     loaded->rig = NULL;
 }
 
-static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose) {
+bool fid_load_is_same_output(const char *a, const char *b) {
+    const char *one = a ? a : "-", *other = b ? b : "-";
+    return strcmp(one, other) == 0 ||
+           (strcmp(one, "-") != 0 && strcmp(other, "-") != 0 && fid_file_is_same(one, other));
+}
+
+int fid_load_check_output(const char *path, const char *file, const fid_loaded *loaded,
+                          const fid_arguments *arguments) {
+    if (!path || strcmp(path, "-") == 0) {
+        return FID_EXIT_FINE;
+    }
+    const char *pose = fid_arguments_last(arguments, "pose"), *last = "";
+    bool is_input = fid_file_is_same(path, file) || (pose && fid_file_is_same(path, pose));
+    for (int32_t i = 0; loaded->has_folder && i < loaded->rig->origins.count && !is_input; i++) {
+        const char *source = loaded->rig->origins.at[i].file;
+        // Most elements in a row come from the same script.
+        if (source && strcmp(source, last) != 0) {
+            fid_text joined = {0};
+            fid_print_add_file(source, loaded->folder, &joined);
+            is_input = joined.at && fid_file_is_same(path, joined.at);
+            fid_text_clear(&joined);
+            last = source;
+        }
+    }
+    if (is_input) {
+        fid_error err = {0};
+        fid_fail(&err, FID_INVALID, "'%.200s' is an input of this command and is not written over; choose another file",
+                 path);
+        fid_print_error(NULL, &err);
+    }
+    return is_input ? FID_EXIT_UNUSABLE : FID_EXIT_FINE;
+}
+
+static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose, bool quiet) {
     fid_error err = {0};
     fid_text text = {0};
     fid_report report = {0};
@@ -177,7 +217,9 @@ static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose) 
         fid_print_error(path, &err);
     } else {
         code = fid_pose_read(text.at ? text.at : "", (size_t)text.count, path, rig, pose, &report);
-        fid_print_report(&report, path, NULL);
+        if (code || !quiet) {
+            fid_print_report(&report, path, NULL);
+        }
     }
     fid_report_clear(&report);
     fid_text_clear(&text);
@@ -237,7 +279,8 @@ int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_argument
     fid_report report = {0};
     *out = (fid_posed){NULL, NULL};
     fid_code code = fid_program_compile(loaded->rig, &report, &out->program, &err);
-    if (report.findings.count > 0) {
+    bool quiet = fid_arguments_last(arguments, "quiet") != NULL;
+    if (code || !quiet) {
         fid_print_report(&report, file, loaded->has_folder ? loaded->folder : NULL);
     }
     fid_report_clear(&report);
@@ -249,8 +292,7 @@ int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_argument
         return fid_exit_status(code);
     }
     const char *path = fid_arguments_last(arguments, "pose");
-    int status = path ? read_pose_file(path, loaded->rig, out->pose) : FID_EXIT_FINE;
-    bool quiet = fid_arguments_last(arguments, "quiet") != NULL;
+    int status = path ? read_pose_file(path, loaded->rig, out->pose, quiet) : FID_EXIT_FINE;
     for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
         if (strcmp(arguments->given.at[i].option->name, "set") == 0) {
             code = set_channel(loaded->rig, out->pose, arguments->given.at[i].value, quiet, &err);

@@ -27,48 +27,60 @@ static void add_severity(fid_severity severity, bool color, fid_text *out) {
     }
 }
 
+void fid_print_add_plain(const char *text, fid_text *out) {
+    for (const char *at = text; *at; at++) {
+        unsigned char c = (unsigned char)*at;
+        char plain = c < 32 || c == 127 ? '?' : *at;
+        fid_text_add_bytes(out, &plain, 1);
+    }
+}
+
 void fid_print_error(const char *file, const fid_error *err) {
     fid_text line = {0};
     // Messages about files name the file themselves.
     bool named = file && strstr(err->message, file);
-    fid_text_addf(&line, "%s: ", file && !named ? file : "fid");
+    fid_print_add_plain(file && !named ? file : "fid", &line);
+    fid_text_add(&line, ": ");
     add_severity(FID_ERROR, fid_print_has_color(stderr), &line);
-    fid_text_addf(&line, ": %s\n", err->message);
+    fid_text_add(&line, ": ");
+    fid_print_add_plain(err->message, &line);
+    fid_text_add(&line, "\n");
     fputs(line.at ? line.at : "fid: error: no memory\n", stderr);
     fid_text_clear(&line);
 }
 
-/// A file of an origin as seen from the working folder.
-static void add_file(const char *file, const char *folder, fid_text *out) {
+void fid_print_add_file(const char *file, const char *folder, fid_text *out) {
     bool plain = !folder || strcmp(folder, ".") == 0 || file[0] == '/' || strncmp(file, "fid:", 4) == 0;
     fid_path path = {""};
     if (!plain && snprintf(path.at, sizeof path.at, "%s/%s", folder, file) < (int)sizeof path.at) {
         fid_path_normalize(&path);
-        fid_text_add(out, path.at);
+        fid_print_add_plain(path.at, out);
     } else {
-        fid_text_add(out, file);
+        fid_print_add_plain(file, out);
     }
 }
 
 static void add_finding(const fid_finding *finding, const char *input, const char *folder, bool color, fid_text *out) {
     const fid_place *first = finding->place_count > 0 ? &finding->places[0] : NULL;
     if (first && first->file) {
-        add_file(first->file, folder, out);
+        fid_print_add_file(first->file, folder, out);
         if (first->line > 0) {
             fid_text_addf(out, ":%d", (int)first->line);
         }
     } else {
-        fid_text_add(out, input);
+        fid_print_add_plain(input, out);
     }
     fid_text_add(out, ": ");
     // The path of an element of a file; a subject may also be the path of the file itself.
     bool in_file =
         first && first->line == 0 && first->file && finding->subject && strcmp(finding->subject, first->file) != 0;
     if (in_file && finding->subject[0] == '/') {
-        fid_text_addf(out, "%s: ", finding->subject);
+        fid_print_add_plain(finding->subject, out);
+        fid_text_add(out, ": ");
     }
     add_severity(finding->severity, color, out);
-    fid_text_addf(out, ": %s", finding->message);
+    fid_text_add(out, ": ");
+    fid_print_add_plain(finding->message, out);
     if (finding->code && finding->code[0]) {
         fid_text_addf(out, " [%s]", finding->code);
     }
@@ -77,11 +89,13 @@ static void add_finding(const fid_finding *finding, const char *input, const cha
         const fid_place *inner = &finding->places[i - 1], *place = &finding->places[i];
         fid_text_addf(out, "    in %s of %s, used at ", inner->instance ? inner->instance : "an instance",
                       inner->module ? inner->module : "a module");
-        add_file(place->file ? place->file : input, folder, out);
+        fid_print_add_file(place->file ? place->file : input, folder, out);
         fid_text_addf(out, ":%d\n", (int)place->line);
     }
     if (finding->hint) {
-        fid_text_addf(out, "    to mend: %s\n", finding->hint);
+        fid_text_add(out, "    to mend: ");
+        fid_print_add_plain(finding->hint, out);
+        fid_text_add(out, "\n");
     }
 }
 
@@ -98,7 +112,7 @@ void fid_print_report(const fid_report *report, const char *input, const char *f
     fid_text_clear(&text);
 }
 
-int fid_print_output(const char *path, const fid_text *bytes, const char *const *inputs, int32_t input_count) {
+int fid_print_output(const char *path, const fid_text *bytes) {
     fid_error err = {0};
     const char *content = bytes->at ? bytes->at : "";
     if (!path || strcmp(path, "-") == 0) {
@@ -108,14 +122,6 @@ int fid_print_output(const char *path, const fid_text *bytes, const char *const 
             return FID_EXIT_FILE;
         }
         return FID_EXIT_FINE;
-    }
-    for (int32_t i = 0; i < input_count; i++) {
-        if (inputs[i] && fid_file_is_same(path, inputs[i])) {
-            fid_fail(&err, FID_INVALID,
-                     "'%.200s' is an input of this command and is not written over; choose another file for -o", path);
-            fid_print_error(NULL, &err);
-            return FID_EXIT_UNUSABLE;
-        }
     }
     fid_code code = fid_file_write(path, content, (size_t)bytes->count, &err);
     if (code) {

@@ -23,11 +23,19 @@ void fid_print_findings(const fid_report *report, const char *input, const char 
 /// As fid_print_findings, to stderr.
 void fid_print_report(const fid_report *report, const char *input, const char *folder);
 
+/// Adds a text whose control characters become question marks: names of files and keys may hold anything, a terminal
+/// sees text only.
+void fid_print_add_plain(const char *text, fid_text *out);
+
+/// Adds the file of an origin as seen from the working folder: put behind `folder` (NULL: as it is) and normalized;
+/// "fid:" ones as they are.
+void fid_print_add_file(const char *file, const char *folder, fid_text *out);
+
 /// True where colors may be used on the stream: a terminal, and no NO_COLOR in the environment.
 bool fid_print_has_color(FILE *stream);
 
-/// Writes bytes to stdout (path NULL or "-") or to a file, whole or not at all. Refuses a path that is one of the
-/// `input_count` inputs. Prints its errors; returns an exit status.
-int fid_print_output(const char *path, const fid_text *bytes, const char *const *inputs, int32_t input_count);
+/// Writes bytes to stdout (path NULL or "-") or to a file, whole or not at all. Prints its errors; returns an exit
+/// status.
+int fid_print_output(const char *path, const fid_text *bytes);
 
 #endif

@@ -106,6 +106,8 @@ class Commands(unittest.TestCase):
     def test_show_tells_the_tree_and_one_bone(self):
         recipe = self.write("arm.lua", ARM)
         self.assertIn("test: 4 bones (0 deform, 3 helper, 1 control), 1 constraints", run("show", recipe).stdout)
+        self.assertIn("\ngoal_control  (control)\narm_01_helper  (helper)\n", run("show", recipe).stdout)
+        self.assertIn("root_control  (control, placement)\n", run("show", HOBRUNDLE).stdout)
         one = run("show", recipe, "goal/control", "--set", "goal/control.rotation.x=12").stdout
         for part in ("goal_control", "arm.lua:3", "rotation.x = 12, default 0, from -30 to 30", "arm:ik, as its goal"):
             self.assertIn(part, one)
@@ -255,6 +257,60 @@ class Commands(unittest.TestCase):
         os.mkfifo(self.path("pipe.json"))
         self.refused(run("check", self.path("pipe.json")), 3, "pipe.json")
         self.assertEqual(sorted(os.listdir(self.folder.name)), ["arm.lua", "folder.lua", "pipe.json"])
+
+    def test_no_output_goes_onto_an_input_or_another_output(self):
+        recipe, pose = self.write("arm.lua", ARM), self.path("p.json")
+        self.assertEqual(run("pose", recipe, "--write-pose", pose, "-o", self.path("s.json")).returncode, 0)
+        before = self.read(pose)
+        move = ("--pose", pose, "--set", "goal_control.translation.y=0.5")
+        self.refused(run("pose", recipe, *move, "-o", pose), 2, "p.json", "not written over")
+        self.refused(run("pose", recipe, *move, "--write-pose", pose, "-o", self.path("new.json")), 2, "p.json", "not written over")
+        self.refused(run("export", recipe, "--to", "svg", *move, "-o", pose), 2, "p.json", "not written over")
+        self.refused(run("check", recipe, "--format", "json:" + recipe), 2, "arm.lua", "not written over")
+        self.assertEqual((self.read(pose), self.read(recipe)), (before, ARM))
+        both = self.path("both.json")
+        self.refused(run("pose", recipe, "--write-pose", both, "-o", both), 2, "both go to", "both.json")
+        self.refused(run("pose", recipe, "--write-pose", "-"), 2, "both go to standard output")
+        self.refused(run("check", recipe, "--format", "text", "--format", "json"), 2, "same place")
+        self.refused(run("check", recipe, "--format", "text:" + both, "--format", "json:" + both), 2, "same place")
+        self.assertEqual(sorted(os.listdir(self.folder.name)), ["arm.lua", "p.json", "s.json"])
+
+    def test_no_output_goes_onto_a_module_that_the_rig_was_built_with(self):
+        post = 'local fid = require "fid"\nreturn fid.module { name = "post", version = "1.0.0", summary = "a post", params = {}, build = function(rig, p) rig:bone { part = "post", at = {0, 0, 0}, to = {0, 1, 0}, up = {0, 0, 1} } return {} end }'
+        module = self.write("modules/post/module.lua", post)
+        recipe = self.write("use.lua", HEAD + 'rig:use("post", { id = "one" })\nreturn rig\n')
+        self.refused(run("build", recipe, "-o", module), 2, "module.lua", "not written over")
+        self.refused(run("build", "use.lua", "-o", "modules/post/module.lua", cwd=self.folder.name), 2, "module.lua", "not written over")
+        self.assertEqual(self.read(module), post)
+        shown = run("show", os.path.join(self.folder.name, "modules", "..", "use.lua"), "one_post_deform").stdout
+        self.assertIn(f"written at {module}:2 (one of post 1.0.0), used at {recipe}:3\n", shown)
+
+    def test_control_characters_in_names_of_files_and_keys_do_not_reach_the_terminal(self):
+        self.refused(run("build", self.path("no\x1b[31m.lua")), 3, "no?[31m.lua")
+        self.refused(run("bi\x1b[31mld"), 2, "bi?[31mld")
+        recipe = self.write("arm.lua", ARM)
+        pose = self.write("p.json", '{"format": "fid-pose", "version": 1, "values": {"a\\u001b[31m": {"rotation": [0, 0, 0]}}}')
+        self.refused(run("pose", recipe, "--pose", pose), 2, "a?[31m")
+
+    def test_options_that_would_do_nothing_are_refused(self):
+        recipe, skeleton = self.write("arm.lua", ARM), self.path("arm.json")
+        self.assertEqual(run("build", recipe, "-o", skeleton).returncode, 0)
+        self.refused(run("check", skeleton, "--param", "height=2"), 2, "--param is for recipes")
+        self.refused(run("show", recipe, "--set", "goal_control.translation.x=1"), 2, "fid show FILE NAME")
+        for option in (("--set", "goal_control.translation.x=1"), ("--pose", "p.json"), ("--view", "front")):
+            self.refused(run("export", recipe, "--to", "skeleton", *option), 2, option[0] + " is for pictures")
+        self.refused(run("check", recipe, "--poses", "1.5"), 2, "whole number")
+        self.refused(run("check", recipe, "--seed", "0.5"), 2, "whole number")
+        self.refused(run("check", recipe, "--seed", "-1"), 2, "from 0 to")
+
+    def test_quiet_leaves_errors_and_data_only(self):
+        recipe = self.write("arm.lua", ARM)
+        pose = self.write("p.json", '{"format": "fid-pose", "version": 1, "values": {"goal_control": {"rotation": [50, 0, 0]}}}')
+        loud, quiet = run("pose", recipe, "--pose", pose), run("pose", recipe, "--pose", pose, "--quiet")
+        self.assertIn("p.json: /values/goal_control/rotation/0: note:", loud.stderr)
+        self.assertEqual((quiet.returncode, quiet.stderr, quiet.stdout), (0, "", loud.stdout))
+        self.assertEqual(run("check", recipe, "-q").stdout, "")
+        self.refused(run("build", self.path("none.lua"), "-q"), 3, "none.lua")
 
     def test_an_old_file_stays_where_a_build_fails(self):
         out = self.write("out.json", "old")
