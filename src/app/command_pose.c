@@ -13,6 +13,32 @@ static const fid_option own[] = {
     {NULL, 0, NULL, NULL},
 };
 
+static bool matches_any(const fid_rig *rig, const char *pattern) {
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        const fid_bone *bone = &rig->bones.at[i];
+        if (fid_text_matches(bone->name, pattern) || fid_text_matches(bone->address, pattern)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// A pattern that matches nothing is most likely misspelled: a name gets the nearest one.
+static int check_pattern(const fid_rig *rig, const char *pattern) {
+    if (!pattern || matches_any(rig, pattern)) {
+        return FID_EXIT_FINE;
+    }
+    fid_error err = {0}, nearest = {0};
+    bool wild = strpbrk(pattern, "*?") != NULL;
+    if (!wild) {
+        (void)fid_rig_no_bone(rig, pattern, &nearest);
+    }
+    fid_fail(&err, FID_UNKNOWN, "--bones %.64s: %s", pattern,
+             wild ? "matches the name or address of no bone" : nearest.message);
+    fid_print_error(NULL, &err);
+    return FID_EXIT_UNUSABLE;
+}
+
 /// Whether the outputs can be written without harm to the inputs or each other.
 static int check_outputs(const char *file, const fid_loaded *loaded, const fid_arguments *arguments) {
     const char *to = fid_arguments_last(arguments, "output"), *pose_to = fid_arguments_last(arguments, "write-pose");
@@ -49,6 +75,8 @@ static int run(const fid_arguments *arguments) {
     fid_posed posed = {NULL, NULL};
     int status = fid_load(file, arguments, &loaded);
     status = status == FID_EXIT_FINE ? check_outputs(file, &loaded, arguments) : status;
+    const char *pattern = fid_arguments_last(arguments, "bones");
+    status = status == FID_EXIT_FINE ? check_pattern(loaded.rig, pattern) : status;
     if (status == FID_EXIT_FINE) {
         status = fid_load_pose(file, &loaded, arguments, &posed);
     }
@@ -58,7 +86,7 @@ static int run(const fid_arguments *arguments) {
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
         fid_error err = {0};
-        fid_code code = fid_solved_write(loaded.rig, posed.pose, fid_arguments_last(arguments, "bones"), &text, &err);
+        fid_code code = fid_solved_write(loaded.rig, posed.pose, pattern, &text, &err);
         status = fid_exit_status(code);
         if (code) {
             fid_print_error(file, &err);

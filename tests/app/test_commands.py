@@ -299,6 +299,8 @@ class Commands(unittest.TestCase):
         self.refused(run("show", recipe, "--set", "goal_control.translation.x=1"), 2, "fid show FILE NAME")
         for option in (("--set", "goal_control.translation.x=1"), ("--pose", "p.json"), ("--view", "front")):
             self.refused(run("export", recipe, "--to", "skeleton", *option), 2, option[0] + " is for pictures")
+        self.refused(run("pose", recipe, "--bones", "leg*"), 2, "--bones leg*: matches the name or address of no bone")
+        self.refused(run("pose", recipe, "--bones", "gaol_control"), 2, "did you mean 'goal_control'")
         self.refused(run("check", recipe, "--poses", "1.5"), 2, "whole number")
         self.refused(run("check", recipe, "--seed", "0.5"), 2, "whole number")
         self.refused(run("check", recipe, "--seed", "-1"), 2, "from 0 to")
