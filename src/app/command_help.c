@@ -12,10 +12,11 @@ static int refuse(const char *word) {
     for (int32_t i = 0; fid_commands[i] && count < 128; i++) {
         names[count++] = fid_commands[i]->name;
     }
-    for (int32_t i = 0; fid_help_names[i] && count < 128; i++) {
-        names[count++] = fid_help_names[i];
+    for (int32_t i = 0; fid_help_name(i) && count < 128; i++) {
+        names[count++] = fid_help_name(i);
     }
-    const char *near = fid_text_nearest(word, names, count);
+    const char *colon = strchr(word, ':');
+    const char *near = fid_text_nearest(colon && colon[1] ? colon + 1 : word, names, count);
     fid_error err = {0};
     fid_fail(&err, FID_UNKNOWN, "there is no command or call '%.64s'%s%s%s", word, near ? "; did you mean '" : "",
              near ? near : "", near ? "'?" : "");
@@ -30,6 +31,11 @@ static int run(const fid_arguments *arguments) {
     fid_error err = {0};
     if (!word || command) {
         fid_command_add_help(command, &text);
+        for (int32_t i = 0; command && fid_help_name(i); i++) {
+            if (strcmp(fid_help_name(i), word) == 0) {
+                fid_text_addf(&text, "\nrecipes have a call of that name, too: see 'fid help rig:%s'\n", word);
+            }
+        }
     } else if (fid_help_call(strcmp(word, "calls") == 0 ? NULL : word, &text, &err)) {
         fid_text_clear(&text);
         return refuse(word);

@@ -243,8 +243,13 @@ static fid_code read_value(const fid_rig *rig, fid_channel channel, const char *
         }
     }
     const char *near = choices && choices->count > 0 ? fid_text_nearest(text, choices->at, choices->count) : NULL;
-    return fid_fail(err, FID_INVALID, "'%.64s' is no finite number%s%s%s%s", text,
-                    choices && choices->count > 0 ? " and no choice of the slider" : "", near ? "; did you mean '" : "",
+    char list[192] = "";
+    for (int32_t i = 0; choices && i < choices->count; i++) {
+        size_t used = strlen(list);
+        snprintf(list + used, sizeof list - used, "%s%s",
+                 i > 0 ? ", " : " and no choice of the slider: ", choices->at[i]);
+    }
+    return fid_fail(err, FID_INVALID, "'%.64s' is no finite number%s%s%s%s", text, list, near ? "; did you mean '" : "",
                     near ? near : "", near ? "'?" : "");
 }
 
@@ -269,7 +274,8 @@ static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text
         }
     }
     if (clamped && !quiet) {
-        fprintf(stderr, "fid: note: --set %s: clamped to the range of the channel\n", text);
+        double kept = (double)pose->effective[fid_program_channel(pose->program, channel)];
+        fprintf(stderr, "fid: note: --set %s: clamped to %g, the end of the channel's range\n", text, kept);
     }
     return code;
 }

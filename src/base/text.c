@@ -201,7 +201,8 @@ const char *fid_text_nearest(const char *word, const char *const *words, int32_t
         int32_t longer = (int32_t)(length < other ? other : length);
         int32_t most = longer < 3 ? 1 : longer / 3;
         int32_t distance = measure_distance(word, (int32_t)length, words[i], (int32_t)other);
-        bool near = distance <= most || memcmp(word, words[i], (size_t)shorter) == 0;
+        // Words of one letter that differ have nothing in common.
+        bool near = (distance <= most && distance < longer) || memcmp(word, words[i], (size_t)shorter) == 0;
         if (near && distance < nearest_distance) {
             nearest = words[i];
             nearest_distance = distance;

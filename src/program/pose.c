@@ -121,7 +121,8 @@ fid_code fid_pose_set(fid_pose *pose, int32_t channel, float value, bool *clampe
         return code;
     }
     if (!program->animatable[channel] && channel < weights && value != program->channel_rest[channel]) {
-        return fid_fail(err, FID_LOCKED, "the channel is not animatable");
+        return fid_fail(err, FID_LOCKED, "the channel is not animatable%s",
+                        channel < axes ? ": 'channels' of its bone does not name it" : "");
     }
     value += 0.0f; // no -0
     float kept = fid_clamp(value, program->channel_min[channel], program->channel_max[channel]);

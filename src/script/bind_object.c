@@ -16,7 +16,7 @@ static const char boxes_key = 'b';
 static const char count_key = 'n';
 
 /// What one element costs of the budget.
-enum { ELEMENT_STEPS = 1000, NAME_COUNT = 64 };
+enum { ELEMENT_STEPS = 1000, NAME_COUNT = 64, FEW_NAMES = 12 };
 
 /// The names that are right where `key` is not; the error of an unknown attribute.
 static void raise_unknown(lua_State *L, const fid_object_class *class, const char *key) {
@@ -36,7 +36,15 @@ static void raise_unknown(lua_State *L, const fid_object_class *class, const cha
     if (nearest != NULL) {
         fid_raisef(L, FID_UNKNOWN, NULL, "a %s has no '%s'; did you mean '%s'?", class->name, key, nearest);
     }
-    fid_raisef(L, FID_UNKNOWN, NULL, "a %s has no '%s'", class->name, key);
+    char list[192] = "";
+    if (count > FEW_NAMES) {
+        snprintf(list, sizeof list, "; 'fid help %s' lists what it has", class->name);
+    }
+    for (int32_t i = 0; i < count && count <= FEW_NAMES; i++) {
+        size_t used = strlen(list);
+        snprintf(list + used, sizeof list - used, "%s%s", i > 0 ? ", " : "; there is ", names[i]);
+    }
+    fid_raisef(L, FID_UNKNOWN, NULL, "a %s has no '%.64s'%s", class->name, key, list);
 }
 
 /// Upvalues: class, methods.

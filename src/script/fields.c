@@ -121,7 +121,7 @@ void fid_reading_raise_choice(fid_reading *in, const char *word, const char *con
     }
     const char *near = fid_text_nearest(word, words, count);
     fid_raisef(in->L, FID_UNKNOWN, in->field->key, "%s: '%s' has no choice \"%.48s\"%s%s%s; choose among %s", in->call,
-               in->field->key, word, near ? "; did you mean \"" : "", near ? near : "", near ? "\"?" : "", list);
+               in->field->key, word, near ? " (did you mean \"" : "", near ? near : "", near ? "\"?)" : "", list);
 }
 
 static int32_t read_choice(fid_reading *in, int index) {
@@ -212,7 +212,9 @@ static fid_axis_range read_range(fid_reading *in, int index) {
     if (lua_type(L, index) != LUA_TTABLE) {
         fid_reading_raise_kind(in, index, "a table such as {x = {lo, hi}}");
     }
-    fid_value_check_keys(L, index, in->field->key, keys);
+    char what[96];
+    snprintf(what, sizeof what, "%.40s: '%.40s'", in->call, in->field->key);
+    fid_value_check_keys(L, index, what, keys);
     for (int i = 0; i < 3; i++) {
         out.lo[i] = -FID_UNLIMITED;
         out.hi[i] = FID_UNLIMITED;

@@ -117,6 +117,9 @@ bool fid_frame_get(lua_State *L, int index, fid_frame *out) {
     return at != NULL;
 }
 
+/// Most keys that are all told where none is near.
+enum { FEW_KEYS = 9 };
+
 void fid_value_check_keys(lua_State *L, int index, const char *call, const char *const *keys) {
     index = lua_absindex(L, index);
     if (lua_type(L, index) != LUA_TTABLE) {
@@ -134,8 +137,8 @@ void fid_value_check_keys(lua_State *L, int index, const char *call, const char 
     while (lua_next(L, index)) {
         lua_pop(L, 1);
         if (lua_type(L, -1) != LUA_TSTRING) {
-            fid_raisef(L, FID_INVALID, NULL, "%s takes named arguments only; it has %s as a key", call,
-                       fid_value_kind(L, -1));
+            fid_raisef(L, FID_INVALID, NULL, "%s takes named arguments only, as in {name = value}; it has %s as a key",
+                       call, fid_value_kind(L, -1));
         }
         const char *key = lua_tostring(L, -1);
         bool known = false;
@@ -148,8 +151,13 @@ void fid_value_check_keys(lua_State *L, int index, const char *call, const char 
     }
     if (worst) {
         const char *near = fid_text_nearest(worst, keys, count);
+        char list[160] = "";
+        for (int32_t i = 0; !near && count <= FEW_KEYS && i < count; i++) {
+            size_t used = strlen(list);
+            snprintf(list + used, sizeof list - used, "%s%s", i > 0 ? ", " : "; it takes ", keys[i]);
+        }
         fid_raisef(L, FID_UNKNOWN, worst, "%s has no argument '%.64s'%s%s%s", call, worst,
-                   near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
+                   near ? "; did you mean '" : list, near ? near : "", near ? "'?" : "");
     }
 }
 

@@ -64,6 +64,10 @@ class Commands(unittest.TestCase):
         self.assertIn("--set", run("help", "pose").stdout)
         self.assertIn("--set", run("pose", "--help").stdout)
         self.assertIn("soft", run("help", "ik").stdout)
+        self.assertIn("see 'fid help rig:check'", run("help", "check").stdout)
+        self.assertIn("severity: one of", run("help", "rig:check").stdout)
+        for call in ("use", "fid.points.plane", "outline.box", "Bone", "Solved"):
+            self.assertIn(call, run("help", call).stdout)
         self.assertEqual(run().returncode, 2)
         self.assertEqual(run().stdout, "")
 
@@ -221,6 +225,7 @@ class Commands(unittest.TestCase):
         self.refused(run("export", HOBRUNDLE, "--to", "svg", "--view", "frnt"), 2, "did you mean 'front'")
         self.refused(run("export", HOBRUNDLE), 2, "export needs --to")
         self.refused(run("help", "folow"), 2, "did you mean 'follow'")
+        self.refused(run("help", "rig:folow"), 2, "did you mean 'follow'")
         self.refused(run("build", "rig.txt"), 2, "neither a recipe (.lua) nor a skeleton file (.json)")
 
     def test_wrong_channels(self):
@@ -233,13 +238,19 @@ class Commands(unittest.TestCase):
         self.refused(posed("goal_control.translation.x=nan"), 2, "no finite number")
         self.refused(posed("goal_control.translation.x=1e999"), 2, "no finite number")
         self.refused(posed("goal_control.translation.x=1e6"), 2, "10000 times the height")
-        self.refused(posed("goal_control.scale.x=2"), 2, "not animatable")
+        self.refused(posed("goal_control.scale.x=2"), 2, "not animatable", "'channels' of its bone does not name it")
         self.refused(posed("goal_control"), 2, "CHANNEL=VALUE")
         clamped = posed("goal_control.rotation.x=50")
         self.assertEqual(clamped.returncode, 0)
-        self.assertIn("note: --set goal_control.rotation.x=50: clamped", clamped.stderr)
+        self.assertIn("note: --set goal_control.rotation.x=50: clamped to 30", clamped.stderr)
         self.assertEqual(json.loads(clamped.stdout)["channels"]["goal_control.rotation.x"], 30)
         self.refused(run("show", recipe, "gaol_control"), 2, "no bone 'gaol_control'", "did you mean 'goal_control'")
+
+    def test_a_choice_that_is_none_is_answered_with_all_of_them(self):
+        recipe = self.write("ride.lua", HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0} }\nlocal b = rig:control { part = "b", at = {0, 0, 1} }\n'
+                            'rig:spaces { bone = b, among = { {"rig", "rig"}, {"hook", a} } }\nreturn rig\n')
+        self.refused(run("pose", recipe, "--set", "b_control.space=tail"), 2, "no choice of the slider: rig, hook")
+        self.assertEqual(json.loads(run("pose", recipe, "--set", "b_control.space=hook").stdout)["channels"]["b_control.space"], 1)
 
     # Files
 

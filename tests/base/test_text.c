@@ -236,6 +236,10 @@ static void distance_counts_swaps_as_one(void **state) {
     static const char *const two[] = {"ik"};
     assert_non_null(fid_text_nearest("fk", two, 1));
     assert_null(fid_text_nearest("xy", two, 1));
+    // One letter is near no other letter.
+    static const char *const axes[] = {"x", "y", "z"};
+    assert_null(fid_text_nearest("w", axes, 3));
+    assert_string_equal(fid_text_nearest("y", axes, 3), "y");
 }
 
 static void the_first_of_equally_near_words_is_taken(void **state) {

@@ -242,6 +242,53 @@ static void help_tells_type_unit_range_and_default(void **state) {
         "refused(function() fid.help(3) end, 'the name of a call')");
 }
 
+static void help_lists_only_what_there_is(void **state) {
+    (void)state;
+    assert_runs("local chain, calls, objects = rig:chain{part = 'c', points = {{0, 0, 0}, {0, 0, 1}}}, 0, 0\n"
+                "local bone = chain[1]\n"
+                "local follow = rig:follow{bone = bone, source = 'rig'}\n"
+                "local of = {Bone = bone, Chain = chain, Channel = rig:slider{on = bone, name = 'k'}, Rig = rig,\n"
+                "  Constraint = follow, Solved = rig:solve()}\n"
+                "for line in fid.help():gmatch('[^\\n]+') do\n"
+                "  local shown = line:match('^(.-)%s%s') or line:match('^[^)]*%)')\n"
+                "  assert(fid.help(shown):find(shown, 1, true) == 1, shown)\n"
+                "  local room, path = shown:match('^(%l+)[.:]([%l_.]+)')\n"
+                "  local at = ({fid = fid, rig = rig, chain = chain})[room]\n"
+                "  for word in (path or ''):gmatch('[%l_]+') do at = at[word] end\n"
+                "  if path then assert(type(at) == 'function', shown) calls = calls + 1 end\n"
+                "  for key, kind in fid.help(shown):gmatch('\\n  (%S[^:]*): (%l+)') do\n"
+                "    local names = of[shown] and kind:find '^[am]' and key:gsub('%b()', '') or ''\n"
+                "    for word in names:gmatch '[%l_]+' do local _ = of[shown][word] objects = objects + 1 end\n"
+                "  end\n"
+                "end\n"
+                "assert(calls > 40 and objects > 40, calls .. ' ' .. objects)");
+}
+
+static void help_tells_the_defaults_of_the_call_and_not_of_the_record(void **state) {
+    (void)state;
+    assert_runs("local function has(call, text) assert(fid.help(call):find(text, 1, true), call .. ': ' .. text) end\n"
+                "has('rig:chain', 'role: one of deform, helper, control, default helper\\n')\n"
+                "has('rig:bones', 'side: one of left, right, center\\n')\n"
+                "has('chain:copy', 'part: text\\n')\n"
+                "has('rig:check', 'poses: number, 0 to 1000000, default 500\\n')\n"
+                "assert(rig:chain{part = 'c', points = {{0, 0, 0}, {0, 0, 1}}}:copy{role = 'deform'}[1].part == 'c')\n"
+                "assert(not fid.help('rig:ik'):find('apply', 1, true))\n"
+                "assert(not fid.help('rig:aim'):find('up_vector', 1, true))");
+}
+
+static void unknown_name_is_answered_with_what_there_is(void **state) {
+    (void)state;
+    assert_runs(
+        "local chain = rig:chain{part = 'c', points = {{0, 0, 0}, {0, 0, 1}}}\n"
+        "refused(function() return chain.zz end, 'there is first, last, length')\n"
+        "refused(function() return chain[1].zz end, \"'fid help Bone' lists\")\n"
+        "refused(function() rig:limit{bone = root, rotation = {w = {0, 1}}} end,\n"
+        "  \"rig:limit{}: 'rotation' has no argument 'w'; it takes x, y, z\")\n"
+        "refused(function() rig:bone{part = 'b', at = {0, 0, 0}, to = {0, 0, 1}, takes = {'translations'}} end,\n"
+        "  'has no choice \"translations\" (did you mean \"translation\"?); choose among \"translation\"')\n"
+        "refused(function() fid.curve{{0, 0}, {1, 1}} end, 'as in {name = value}')");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(bone_has_the_attributes_that_it_was_made_with),
@@ -263,6 +310,9 @@ int main(void) {
         cmocka_unit_test(failed_call_leaves_the_rig_as_it_was),
         cmocka_unit_test(error_names_both_makers_of_a_name),
         cmocka_unit_test(help_tells_type_unit_range_and_default),
+        cmocka_unit_test(help_lists_only_what_there_is),
+        cmocka_unit_test(help_tells_the_defaults_of_the_call_and_not_of_the_record),
+        cmocka_unit_test(unknown_name_is_answered_with_what_there_is),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
