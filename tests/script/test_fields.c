@@ -168,8 +168,8 @@ static void table_with_a_metatable_runs_nothing_while_it_is_read(void **state) {
         "rig:follow{bone = root, sources = {setmetatable({root, 0.5}, meta)}}",
         "rig:follow{bone = root, source = setmetatable({between = {root, root, 0.5}}, meta)}",
         "rig:pose_layer{name = 'l', by = by, poses = {{at = 1, pose = setmetatable({}, meta)}}}",
-        "rig:pose_layer{name = 'l', by = by, poses = {{at = 1, pose = {[root] = setmetatable({rotation = {1, 2, 3}}, "
-        "meta)}}}}",
+        ("rig:pose_layer{name = 'l', by = by, poses = {{at = 1, pose = {[root] = setmetatable({rotation = {1, 2, 3}}, "
+         "meta)}}}}"),
         "rig:check(setmetatable({}, meta))",
     };
     for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++) {
