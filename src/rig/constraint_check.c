@@ -91,11 +91,12 @@ static fid_code check_ik(const fid_rig *rig, const fid_constraint_def *def, fid_
         return fid_fail(err, FID_RANGE, "'swivel_gain' must be 1 or -1");
     }
     if (ik->bend_shares.count != 0 && ik->bend_shares.count != segments - 1) {
-        return fid_fail(err, FID_INVALID, "'bend_shares' has %d numbers, but the chain has %d joints that bend",
+        return fid_fail(err, FID_INVALID,
+                        "'bend_shares' has %d numbers; it takes one for each joint that bends, here %d",
                         (int)ik->bend_shares.count, (int)segments - 1);
     }
     if (ik->bend_limits.count != 0 && ik->bend_limits.count != segments - 1) {
-        return fid_fail(err, FID_INVALID, "'bend_limits' has %d pairs, but the chain has %d joints that bend",
+        return fid_fail(err, FID_INVALID, "'bend_limits' has %d pairs; it takes one for each joint that bends, here %d",
                         (int)ik->bend_limits.count, (int)segments - 1);
     }
     if (ik->bend_axis.given && !has_length(ik->bend_axis.vector)) {

@@ -119,7 +119,8 @@ static void settings_of_ik_are_checked(void **state) {
     fid_constraint_def def = ik_of(&of, of.with_end);
     const float shares[] = {1, 1};
     def.as.ik.bend_shares = (fid_numbers){shares, 2};
-    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "2 numbers, but the chain has 1");
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID,
+                  "2 numbers; it takes one for each joint that bends, here 1");
     def = ik_of(&of, of.with_end);
     def.as.ik.swivel_gain = 0.5f;
     build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_RANGE, "1 or -1");
