@@ -4,7 +4,7 @@
 
 enum { DOUBLE_DIGITS = 9 };
 
-fid_json_writer fid_json_writer_new(fid_text *out) { return (fid_json_writer){out, true, false, -1}; }
+fid_json_writer fid_json_writer_new(fid_text *out) { return (fid_json_writer){out, true, false, -1, 0}; }
 
 void fid_json_line(fid_json_writer *writer, int32_t indent) { writer->indent = indent; }
 
@@ -14,6 +14,8 @@ static void separate(fid_json_writer *writer) {
         writer->has_key = false;
         return;
     }
+    // A member is counted with its key.
+    writer->count++;
     if (writer->indent >= 0) {
         fid_text_addf(writer->out, "%s\n%*s", writer->is_first ? "" : ",", (int)writer->indent, "");
     } else if (!writer->is_first) {

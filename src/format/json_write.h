@@ -11,6 +11,7 @@ typedef struct fid_json_writer {
     bool is_first;  ///< nothing stands yet in the innermost object or list
     bool has_key;   ///< a key was written and its value is due
     int32_t indent; ///< the next element begins a line with so many spaces; -1: no line
+    int64_t count;  ///< values written so far, objects and lists included
 } fid_json_writer;
 
 fid_json_writer fid_json_writer_new(fid_text *out);

@@ -1,6 +1,7 @@
 #include "format/skeleton_write.h"
 
 #include "format/field_write.h"
+#include "format/json_scan.h"
 
 /// Elements of the long lists begin a line after so many spaces; top-level keys after TOP_INDENT.
 enum { TOP_INDENT = 1, ELEMENT_INDENT = 2 };
@@ -306,7 +307,8 @@ static void write_origins(fid_json_writer *writer, const fid_rig *rig) {
     fid_json_end_list(writer);
 }
 
-static void write_document(const fid_rig *rig, const channel_use *use, const float *ones, fid_text *out) {
+/// Gives the number of values written.
+static int64_t write_document(const fid_rig *rig, const channel_use *use, const float *ones, fid_text *out) {
     fid_json_writer writer = fid_json_writer_new(out);
     fid_json_begin_object(&writer);
     write_head(&writer, rig);
@@ -324,6 +326,7 @@ static void write_document(const fid_rig *rig, const channel_use *use, const flo
     write_origins(&writer, rig);
     fid_json_end_object(&writer);
     fid_text_add(out, "\n");
+    return writer.count;
 }
 
 fid_code fid_skeleton_write(const fid_rig *rig, fid_text *out, fid_error *err) {
@@ -332,15 +335,22 @@ fid_code fid_skeleton_write(const fid_rig *rig, fid_text *out, fid_error *err) {
     uint32_t *memory = fid_memory_get_zero(bones + constraints + 1, sizeof *memory);
     float *ones = fid_memory_get_zero(bones + 1, sizeof *ones);
     bool done = memory != NULL && ones != NULL;
+    int64_t count = 0;
     if (done) {
         for (size_t i = 0; i < bones; i++) {
             ones[i] = 1.0f;
         }
         channel_use use = find_use(rig, memory);
-        write_document(rig, &use, ones, out);
+        count = write_document(rig, &use, ones, out);
         done = !out->failed;
     }
     fid_memory_free(memory);
     fid_memory_free(ones);
+    // What is written can be read.
+    if (done && (count > FID_JSON_ELEMENTS || out->count > FID_JSON_BYTES)) {
+        return fid_fail(err, FID_LIMIT,
+                        "the rig is too large for one file: %lld values and %d bytes; at most %d and %d are read",
+                        (long long)count, (int)out->count, (int)FID_JSON_ELEMENTS, (int)FID_JSON_BYTES);
+    }
     return done ? FID_OK : fid_no_memory(err);
 }

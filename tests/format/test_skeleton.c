@@ -210,6 +210,32 @@ static bool read_whole(void *user) {
     return code == FID_OK || !sound;
 }
 
+static void a_rig_larger_than_what_is_read_is_not_written(void **state) {
+    (void)state;
+    enum { BONES = 980, TAGS = 4096 }; // over 4 000 000 values
+    static const char *tags[TAGS];
+    fid_error err = {0};
+    fid_text out = {0};
+    fid_rig *rig = rig_make(1);
+    for (int i = 0; i < TAGS; i++) {
+        tags[i] = "t";
+    }
+    for (int i = 0; i < BONES; i++) {
+        fid_bone_id id;
+        fid_bone_def def = fid_bone_default();
+        def.part = "many";
+        def.index[0] = 1;
+        def.index[1] = i;
+        def.length = 1;
+        def.tags = (fid_words){tags, TAGS};
+        rig_ok(fid_rig_add_bone(rig, &def, &id, &err));
+    }
+    assert_int_equal(fid_skeleton_write(rig, &out, &err), FID_LIMIT);
+    assert_text_contains(err.message, "too large for one file");
+    fid_text_clear(&out);
+    fid_rig_free(rig);
+}
+
 static void every_allocation_may_fail(void **state) {
     (void)state;
     fid_rig *rig = skeleton_whole();
@@ -231,6 +257,7 @@ int main(void) {
         cmocka_unit_test(shares_that_nobody_gave_are_written_out),
         cmocka_unit_test(what_is_read_is_what_was_written),
         cmocka_unit_test(the_same_poses_give_the_same_matrices),
+        cmocka_unit_test(a_rig_larger_than_what_is_read_is_not_written),
         cmocka_unit_test(every_allocation_may_fail),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
