@@ -193,8 +193,8 @@ static void shares_are_one_for_each_joint(void **state) {
         fid_constraint_def def = ik_of(&of, many_segments(of.rig, end == 1 ? "with" : "bare", 4, end == 1));
         fid_constraint_id id;
         for (int32_t count = 1; count <= 5; count++) {
-            char message[64];
-            snprintf(message, sizeof message, "%d numbers, but the chain has 3 joints", (int)count);
+            char message[96];
+            snprintf(message, sizeof message, "%d numbers; it takes one for each joint that bends, here 3", (int)count);
             def.as.ik.bend_shares = (fid_numbers){shares, count};
             if (count != 3) {
                 build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, message);
