@@ -36,6 +36,10 @@ local function build(rig, found, id, side, parent, values)
   local info = { id = id, side = side, parent = parent, module = found.label, name = found.name }
   local function check(result)
     if result == nil then result = {} end
+    if type(result) ~= "table" then
+      core.raise("invalid", nil,
+        ("%s: its build must return a table of results, not %s"):format(about, core.kind(result)))
+    end
     arguments.check(result, about, group_names, "group of results")
     for group, members in pairs(result) do
       if type(members) ~= "table" then

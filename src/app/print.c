@@ -87,8 +87,12 @@ static void add_finding(const fid_finding *finding, const char *input, const cha
     fid_text_add(out, "\n");
     for (int32_t i = 1; i < finding->place_count; i++) {
         const fid_place *inner = &finding->places[i - 1], *place = &finding->places[i];
-        fid_text_addf(out, "    in %s of %s, used at ", inner->instance ? inner->instance : "an instance",
-                      inner->module ? inner->module : "a module");
+        if (inner->instance || inner->module) {
+            fid_text_addf(out, "    in %s of %s, used at ", inner->instance ? inner->instance : "an instance",
+                          inner->module ? inner->module : "a module");
+        } else {
+            fid_text_add(out, "    read at ");
+        }
         fid_print_add_file(place->file ? place->file : input, folder, out);
         fid_text_addf(out, ":%d\n", (int)place->line);
     }

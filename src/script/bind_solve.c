@@ -70,9 +70,11 @@ _Noreturn void fid_report_raise(lua_State *L, const fid_report *report) {
     for (int32_t i = 0; i < report->findings.count; i++) {
         const fid_finding *finding = &report->findings.at[i];
         if (finding->severity == FID_ERROR) {
-            if (finding->place_count > 0 && finding->places[0].file != NULL) {
-                fid_fail(&err, FID_UNSOUND, "%s (%s:%d)", finding->message, finding->places[0].file,
-                         (int)finding->places[0].line);
+            const char *file = finding->place_count > 0 ? finding->places[0].file : NULL;
+            if (file != NULL && finding->places[0].line > 0) {
+                fid_fail(&err, FID_UNSOUND, "%s (%s:%d)", finding->message, file, (int)finding->places[0].line);
+            } else if (file != NULL && finding->subject != NULL && finding->subject[0] == '/') {
+                fid_fail(&err, FID_UNSOUND, "%s (%s: %s)", finding->message, file, finding->subject);
             } else {
                 fid_fail(&err, FID_UNSOUND, "%s", finding->message);
             }

@@ -212,7 +212,8 @@ static int make_curve(lua_State *L) {
 static int get_value_at(lua_State *L) {
     const curve_value *value = luaL_checkudata(L, 1, curve_name);
     if (lua_type(L, 2) != LUA_TNUMBER || !(fabs(lua_tonumber(L, 2)) <= 1e30)) {
-        return fid_raisef(L, FID_INVALID, NULL, "curve:at takes a finite number, not %s", fid_value_kind(L, 2));
+        return fid_raisef(L, FID_INVALID, NULL, "curve:at takes a finite number, not %s",
+                          lua_type(L, 2) == LUA_TNUMBER ? "one beyond 1e30" : fid_value_kind(L, 2));
     }
     float x = (float)lua_tonumber(L, 2);
     lua_pushnumber(L, (double)fid_curve_at(value->curve.count, value->curve.x, value->curve.y, value->slopes, x));
@@ -233,7 +234,7 @@ static uint64_t draw(uint64_t *state) {
 static int make_random(lua_State *L) {
     if (lua_isinteger(L, 1) == 0) {
         return fid_raisef(L, FID_INVALID, NULL, "fid.random takes a whole number as its seed, not %s",
-                          fid_value_kind(L, 1));
+                          lua_type(L, 1) == LUA_TNUMBER ? "one with a fraction" : fid_value_kind(L, 1));
     }
     uint64_t seed = (uint64_t)lua_tointeger(L, 1);
     uint64_t *state = lua_newuserdatauv(L, sizeof *state, 0);

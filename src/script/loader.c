@@ -258,8 +258,9 @@ void fid_loader_load_beneath(lua_State *L, const char *folder, const char *relat
 
 /// Upvalues: the folder as shown; whether it is embedded ("fid:modules/NAME").
 static int require_file(lua_State *L) {
-    const char *name = luaL_checkstring(L, 1);
-    if (strcmp(name, "fid") == 0) {
+    size_t length = 0;
+    const char *name = luaL_checklstring(L, 1, &length);
+    if (strcmp(name, "fid") == 0 && length == 3) {
         if (lua_rawgetp(L, LUA_REGISTRYINDEX, &fid_key) == LUA_TNIL) {
             return fid_raisef(L, FID_UNKNOWN, "fid", "'fid' is not available here");
         }
@@ -268,7 +269,7 @@ static int require_file(lua_State *L) {
     const char *folder = lua_tostring(L, lua_upvalueindex(1));
     bool is_embedded = lua_toboolean(L, lua_upvalueindex(2)) != 0;
     char relative[FID_PATH_SIZE];
-    if (!make_relative(name, relative)) {
+    if (strlen(name) != length || !make_relative(name, relative)) {
         return fid_raisef(L, FID_INVALID, name,
                           "require takes \"fid\" or the name of a file below this one's folder, as in \"name.part\", "
                           "not \"%.100s\"",

@@ -363,6 +363,19 @@ class Commands(unittest.TestCase):
         self.refused_recipe(HEAD + 'local root = rig:control { part = "root", at = {0, 0, 0} }\nrig:use("stretch_leg", { id = "leg1", side = "left", parent = root, guides = { {0, 1, 0}, {0, 0.5, 0.01}, {0, 0, 0} } })\nreturn rig\n',
                             "in leg1 (left) of stretch_leg 1.0.0, used at", "bad.lua:4", "to mend:", "3 degrees")
 
+    def test_what_a_recipe_reads_is_named_with_the_line_that_reads_it(self):
+        self.write("guides.json", '{"a": [1, 2')
+        self.write("pose.json", '{"format": "fid-pose", "version": 1, "values": {"a_control": {"rotation": [1, 2]}}}')
+        self.write("modules/five/module.lua", 'local fid = require "fid"\nreturn fid.module { name = "five", version = "1.0.0", summary = "wrong", params = {}, build = function() return 5 end }\n')
+        self.write("a.lua", "return 1")
+
+        def refused(line, *parts):
+            self.refused(run("build", self.write("bad.lua", HEAD + 'rig:control { part = "a", at = {0, 0, 0} }\n' + line)), 2, *parts)
+        refused('fid.data("guides.json")', "guides.json:1: error: the file ends", "    read at ", "bad.lua:4\n")
+        refused('rig:pose("pose.json")', "bad.lua:4: error: ", "(pose.json: /values/a_control/rotation)")
+        refused('rig:use("five", { id = "one" })', "its build must return a table of results, not a number")
+        refused('require "a\\0b"', "bad.lua:4: error: require takes")
+
     def test_a_cycle_and_a_clash_of_names_name_both_lines(self):
         cycle = HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0} }\nlocal b = rig:control { part = "b", at = {0, 0, 1}, parent = a }\nrig:aim { bone = a, source = b }\nreturn rig\n'
         self.refused_recipe(cycle, "[S201]", "a_control needs b_control for 'a/control:aim'", "b_control needs a_control as its parent", "bad.lua:5", "bad.lua:4")
