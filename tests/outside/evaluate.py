@@ -116,6 +116,90 @@ def smooth(x, y, at):
     return float(y[k] * u * u * (1 + 2 * t) + y[k + 1] * t * t * (3 - 2 * t) + width[k] * t * u * (kept[k] * u - kept[k + 1] * t))
 
 
+class Chain:
+    """What an ik knows at rest, in the axes of the frame of its first bone: segments, hinges, its bend as a function of k, and its distances."""
+
+    def __init__(self, skeleton, c):
+        self.bones = bones = [skeleton.index[name] for name in c["chain"]]
+        points = [skeleton.rest[b].t for b in bones]
+        if not c["with_end"]:
+            points.append(skeleton.rest[bones[-1]].point(np.array([0, 0, skeleton.bones[bones[-1]]["length"]])))
+        self.origin = origin = skeleton.rest[bones[0]]
+        self.points = points = [origin.q.inv().apply(p - origin.t) for p in points]
+        self.count = count = len(points) - 1
+        ways = [points[j + 1] - points[j] for j in range(count)]
+        self.lengths, self.ways = [np.linalg.norm(v) for v in ways], [unit(v) for v in ways]
+        self.angles, self.hinges = [0.0], [X]
+        for j in range(1, count):
+            square = np.cross(self.ways[j - 1], self.ways[j])
+            self.angles.append(np.arctan2(np.linalg.norm(square), self.ways[j - 1] @ self.ways[j]))
+            self.hinges.append(unit(square) if np.linalg.norm(square) > 1e-7 else X)
+        sharpest = int(np.argmax(self.angles))
+        self.straight = np.degrees(max(self.angles)) < 3
+        if self.straight:
+            self.hinges = [unit(origin.q.inv().apply(np.array(c["bend_axis"], float)))] * count
+            sharpest = 1
+        self.normal = self.hinges[sharpest]
+        self.plane = all(abs((p - points[0]) @ self.normal) <= 1e-6 * sum(self.lengths) for p in points)
+        if self.plane and not self.straight:
+            self.hinges = [self.normal * (1 if h @ self.normal >= 0 else -1) for h in self.hinges]
+        self.shares = c["bend_shares"] or [1] * (count - 1)
+        self.limits = np.radians(c["bend_limits"]) if c["bend_limits"] else None
+        self.axis = unit(points[-1])
+        self.rest = np.linalg.norm(points[-1])
+        self.top = self.find_top()
+        self.longest, self.shortest = self.rest if self.straight else self.distance(0), self.distance(self.top)
+
+    def shape(self, k):
+        """The turn of each segment from its rest direction, and where the chain ends."""
+        turn, rotations, end = ONE, [ONE], self.ways[0] * self.lengths[0]
+        for j in range(1, self.count):
+            angle = self.angles[j] + np.radians(30) * k if self.straight else self.angles[j] * k ** self.shares[j - 1]
+            if self.limits is not None:
+                angle = np.clip(angle, *self.limits[j - 1])
+            turn = turn * about(self.hinges[j], angle - self.angles[j])
+            rotations.append(turn)
+            end = end + turn.apply(self.ways[j] * self.lengths[j])
+        return rotations, end
+
+    def distance(self, k):
+        return np.linalg.norm(self.shape(k)[1])
+
+    def find_top(self):
+        """The first minimum of the distance, where a joint stands at 180 degrees, or where all joints stand at their limits."""
+        free, held = [], [0]
+        for j in range(1, self.count):
+            high = self.limits[j - 1][1] if self.limits is not None else np.pi
+            if self.straight or self.angles[j] > 0:
+                k = (high - self.angles[j]) / np.radians(30) if self.straight else (high / self.angles[j]) ** (1 / self.shares[j - 1])
+                (held if high < np.pi else free).append(k)
+        most = min(free) if free else max(held)
+        grid = np.linspace(0, most, 400)
+        rising = np.diff([self.distance(k) for k in grid]) > 0
+        if not rising.any():
+            return most
+        low = int(np.argmax(rising))
+        a, b = grid[max(low - 1, 0)], grid[low + 1]
+        for _ in range(80):
+            m1, m2 = a + (b - a) / 3, b - (b - a) / 3
+            a, b = (m1, b) if self.distance(m1) > self.distance(m2) else (a, m2)
+        return (a + b) / 2
+
+    def lay(self, rotations, end):
+        """The turn that brings the end of the bent chain back onto the rest axis, in the plane in which it rested."""
+        along = unit(end) if np.linalg.norm(end) > 1e-12 else self.axis
+        if self.plane or self.straight:
+            return about(self.normal, signed_angle(along, self.axis, self.normal))
+        off = [p - (p @ self.axis) * self.axis for p in self.points]
+        steady = 1 + int(np.argmax([np.linalg.norm(o) for o in off[1:-1]]))
+        turn = arc(along, self.axis, self.normal)
+        joint = turn.apply(sum((rotations[j].apply(self.ways[j] * self.lengths[j]) for j in range(steady)), np.zeros(3)))
+        joint = joint - (joint @ self.axis) * self.axis
+        if np.linalg.norm(joint) > 1e-9 * self.longest:
+            turn = about(self.axis, signed_angle(joint, off[steady], self.axis)) * turn
+        return turn
+
+
 class Evaluator:
     def __init__(self, skeleton):
         self.file = skeleton
@@ -129,7 +213,8 @@ class Evaluator:
             self.rest.append(self.rest[self.index[bone["parent"]]] * frame if bone["parent"] else frame)
         self.channels = {channel["name"]: channel for channel in skeleton["channels"]}
         self.before, self.after, self.layers = [[] for _ in self.bones], [[] for _ in self.bones], [[] for _ in self.bones]
-        self.position = {}  # by bone: its chains and place in them
+        self.chains = {}  # by address of their ik, as they are first solved
+        self.position = {}  # by bone: its chain and place in it
         for constraint in skeleton["constraints"]:
             for place, name in enumerate(constraint.get("chain") or [constraint.get("bone")]):
                 (self.after if constraint["apply"] == "after" else self.before)[self.index[name]].append((constraint, place))
@@ -165,6 +250,9 @@ class Evaluator:
         if key in "xyz" and len(key) == 1:
             owner, _, group = owner.rpartition(".")
             given = self.posed.get(owner, {}).get(group)
+            quaternion = self.posed.get(owner, {}).get("quaternion")
+            if group == "rotation" and quaternion:
+                given = to_euler(Rotation.from_quat(quaternion), self.bones[self.index[owner]]["rotation_order"])
             if given is None:
                 return rest
             return given["xyz".index(key)] if isinstance(given, list) else given
@@ -204,9 +292,7 @@ class Evaluator:
         name, order = self.bones[i]["name"], self.bones[i]["rotation_order"]
         t = [self.value(f"{name}.translation.{a}") for a in "xyz"]
         s = [self.value(f"{name}.scale.{a}") for a in "xyz"]
-        quaternion = self.posed.get(name, {}).get("quaternion")
-        q = Rotation.from_quat(quaternion) if quaternion else euler([self.value(f"{name}.rotation.{a}") for a in "xyz"], order)
-        return Frame(t, q, s)
+        return Frame(t, euler([self.value(f"{name}.rotation.{a}") for a in "xyz"], order), s)
 
     # Sources
 
@@ -279,8 +365,7 @@ class Evaluator:
         taken = self.taken(i)
         if place > 0:
             before = self.index[constraint["chain"][place - 1]]
-            taken = self.take(self.frame_cache.get(before) or self.frame(self.bones[before]["name"]),
-                              self.rest[before].relation(self.rest[i]), self.rest[i], self.bones[i]["takes"])
+            taken = self.take(self.frame(self.bones[before]["name"]), self.rest[before].relation(self.rest[i]), self.rest[i], self.bones[i]["takes"])
         return taken.relation(frame)
 
     def layer_delta(self, layer, name):
@@ -371,8 +456,9 @@ class Evaluator:
         t = frame.t + straight if c["path"] == "straight" else center + shift + whole.apply(frame.t - center)
         return self.only(frame, Frame(t, whole * frame.q, frame.s * np.exp(log)), c["channels"], order)
 
-    def spare(self, frame, direction):
-        return frame.q.apply(X) if direction[1] ** 2 > 0.999 else frame.q.apply(Y)
+    def shortest_turn(self, frame, direction, way):
+        """Of the bone's own direction onto the way; opposed: half a turn about the up axis, about across where up is what aims."""
+        return arc(frame.q.apply(direction), way, frame.q.apply(X if direction[1] ** 2 > 0.999 else Y))
 
     def aim(self, c, i, frame, offered):
         w, way = self.weight(c), self.source(c["source"]).t - frame.t
@@ -390,7 +476,7 @@ class Evaluator:
                 else:
                     q = now * aimed(axis, Z if abs(axis[1]) > 0.5 else Y).inv()
                 return Frame(frame.t, slerp(frame.q, q, w), frame.s)
-        return Frame(frame.t, power(arc(frame.q.apply(direction), way, self.spare(frame, direction)), w) * frame.q, frame.s)
+        return Frame(frame.t, power(self.shortest_turn(frame, direction, way), w) * frame.q, frame.s)
 
     def span(self, c, i, frame, offered):
         w, way = self.weight(c), self.source(c["source"]).t - frame.t
@@ -399,7 +485,7 @@ class Evaluator:
             return frame
         rest_way = self.rest[i].q.inv().apply(self.source(c["source"], True).t - self.rest[i].t)
         direction = unit(rest_way)
-        turn = power(arc(frame.q.apply(direction), way, self.spare(frame, direction)), w)
+        turn = power(self.shortest_turn(frame, direction, way), w)
         r = np.clip(distance / (np.linalg.norm(rest_way) * np.linalg.norm(frame.s * direction)), c["shortest"], c["longest"]) ** w
         thin = r ** (-self.amount(c["keep_volume"], 0, 1) / 2)
         return Frame(frame.t, turn * frame.q, frame.s * [thin, thin, r])
@@ -458,115 +544,54 @@ class Evaluator:
         return Frame(before.t + before.q.apply(added * relation.t), before.q * relation.q, frame.s)
 
     def solve_chain(self, c, first, w):
-        names = c["chain"]
-        bones = [self.index[name] for name in names]
-        points = [self.rest[b].t for b in bones]
-        if not c["with_end"]:
-            points.append(self.rest[bones[-1]].point(np.array([0, 0, self.bones[bones[-1]]["length"]])))
-        origin = self.rest[bones[0]]
-        points = [origin.q.inv().apply(p - origin.t) for p in points]
-        count = len(points) - 1
-        ways = [points[j + 1] - points[j] for j in range(count)]
-        lengths, ways = [np.linalg.norm(v) for v in ways], [unit(v) for v in ways]
-        angles, hinges = [0.0], [X]
-        for j in range(1, count):
-            square = np.cross(ways[j - 1], ways[j])
-            angles.append(np.arctan2(np.linalg.norm(square), ways[j - 1] @ ways[j]))
-            hinges.append(unit(square) if np.linalg.norm(square) > 1e-7 else X)
-        sharpest = int(np.argmax(angles))
-        straight = np.degrees(max(angles)) < 3
-        if straight:
-            axis = unit(origin.q.inv().apply(np.array(c["bend_axis"], float)))
-            hinges = [axis] * count
-            sharpest = 1
-        normal = hinges[sharpest]
-        plane = all(abs((p - points[0]) @ normal) <= 1e-6 * sum(lengths) for p in points)
-        if plane and not straight:
-            hinges = [normal * (1 if h @ normal >= 0 else -1) for h in hinges]
-        shares = c["bend_shares"] or [1] * (count - 1)
-        limits = c["bend_limits"]
-
-        def shape(k):
-            turn, rotations, end = ONE, [ONE], ways[0] * lengths[0]
-            for j in range(1, count):
-                angle = angles[j] + np.radians(30) * k if straight else angles[j] * k ** shares[j - 1]
-                if limits:
-                    angle = np.clip(angle, *np.radians(limits[j - 1]))
-                turn = turn * about(hinges[j], angle - angles[j])
-                rotations.append(turn)
-                end = end + turn.apply(ways[j] * lengths[j])
-            return rotations, end
-
-        def distance(k):
-            return np.linalg.norm(shape(k)[1])
-        # The first minimum of the distance, or where a joint stands at 180 degrees.
-        most = min(((np.pi - a) / np.radians(30) if straight else (np.pi / a) ** (1 / s)) for a, s in zip(angles[1:], shares) if a > 0 or straight)
-        grid = np.linspace(0, most, 400)
-        values = [distance(k) for k in grid]
-        low = int(np.argmax(np.diff(values) > 0)) if (np.diff(values) > 0).any() else len(grid) - 1
-        a, b = grid[max(low - 1, 0)], grid[min(low + 1, len(grid) - 1)]
-        for _ in range(80):
-            m1, m2 = a + (b - a) / 3, b - (b - a) / 3
-            a, b = (m1, b) if distance(m1) > distance(m2) else (a, m2)
-        top = (a + b) / 2 if low < len(grid) - 1 else most
-        rest = np.linalg.norm(points[-1])
-        longest, shortest = (rest if straight else distance(0)), distance(top)
-        # Soft reach, reach.
+        if c["address"] not in self.chains:
+            self.chains[c["address"]] = Chain(self, c)
+        chain = self.chains[c["address"]]
         size = np.cbrt(np.prod(first.s)) * self.amount(c["length"], 0.02, 4)
         goal = first.q.inv().apply(self.source(c["goal"]).t - first.t)
-        d = np.linalg.norm(goal) / size
-        soft, reach = self.amount(c["soft"], 0, 0.5), self.amount(c["reach"], 1, 4)
+        gap, stretch = self.demand(chain, np.linalg.norm(goal) / size, self.amount(c["soft"], 0, 0.5), self.amount(c["reach"], 1, 4))
+        low, high = 0.0, chain.top
+        for _ in range(100):
+            middle = (low + high) / 2
+            low, high = (middle, high) if chain.distance(middle) > chain.longest - gap else (low, middle)
+        rotations, end = chain.shape((low + high) / 2)
+        lay = chain.lay(rotations, end)
+        present = unit(goal) if np.linalg.norm(goal) > 0 else chain.axis
+        carried = arc(chain.axis, present, chain.normal)
+        swivel = np.radians(self.amount(c["swivel"]) * c["swivel_gain"])
+        if c["pole"]:
+            pole_rest = chain.origin.q.inv().apply(self.source(c["pole"], True).t - chain.origin.t)
+            pole = first.q.inv().apply(self.source(c["pole"]).t - first.t)
+            pole_rest, pole = carried.apply(pole_rest - (pole_rest @ chain.axis) * chain.axis), pole - (pole @ present) * present
+            if np.linalg.norm(pole) > 1e-6 * size * chain.longest:
+                swivel += signed_angle(pole_rest, pole, present)
+        whole = first.q * about(present, swivel) * carried * lay
+        frames, at = [], first.t
+        for j, b in enumerate(chain.bones):
+            turn = whole * rotations[min(j, chain.count - 1)]
+            frames.append(Frame(at, turn * chain.origin.q.inv() * self.rest[b].q))
+            if j < chain.count:
+                at = at + turn.apply(chain.ways[j] * chain.lengths[j] * size * stretch)
+        match = self.amount(c["match_rotation"], 0, 1)
+        if c["with_end"] and match > 0:
+            target = self.source(c["goal"]).q * self.source(c["goal"], True).q.inv() * self.rest[chain.bones[-1]].q
+            frames[-1].q = slerp(frames[-1].q, target, match)
+        if w < 1:
+            frames = self.mix_chain(c, chain.bones, first, frames, w)
+        return frames
+
+    def demand(self, chain, d, soft, reach):
+        """For a goal at distance d, of the chain at rest size: the gap to its longest distance, and the ratio by which its segments grow."""
+        longest, shortest, rest = chain.longest, chain.shortest, chain.rest
         e = max(0, min(soft * longest, longest - rest))
         gap = longest - d if d <= longest - e else e * np.exp(-(d - longest + e) / e) if e > 0 else 0
         near = max(0, min(soft * longest, rest - shortest))
         if d < shortest + near:
-            gap = longest - shortest - near * np.exp(-(shortest + near - d) / near)
+            gap = longest - shortest - (near * np.exp(-(shortest + near - d) / near) if near > 0 else 0)
         gap = min(gap, longest - shortest)
         want = max(1, d / (longest - gap)) if longest - gap > 1e-12 else 1
         h = min(soft, (reach - 1) / 2)
-        stretch = want if want <= reach - h else reach - h * np.exp(-(want - reach + h) / h) if h > 0 else reach
-        low, high = 0.0, top
-        for _ in range(100):
-            middle = (low + high) / 2
-            low, high = (middle, high) if distance(middle) > longest - gap else (low, middle)
-        rotations, end = shape((low + high) / 2)
-        # The plane of the bend.
-        axis = unit(points[-1])
-        along = unit(end) if np.linalg.norm(end) > 1e-12 else axis
-        if plane or straight:
-            lay = about(normal, signed_angle(along, axis, normal))
-        else:
-            off = [p - (p @ axis) * axis for p in points]
-            steady = 1 + int(np.argmax([np.linalg.norm(o) for o in off[1:-1]]))
-            lay = arc(along, axis, normal)
-            joint = sum((rotations[j].apply(ways[j] * lengths[j]) for j in range(steady)), np.zeros(3))
-            now = lay.apply(joint)
-            now = now - (now @ axis) * axis
-            if np.linalg.norm(now) > 1e-9 * longest:
-                lay = about(axis, signed_angle(now, off[steady], axis)) * lay
-        present = unit(goal) if np.linalg.norm(goal) > 0 else axis
-        carried = arc(axis, present, normal)
-        swivel = np.radians(self.amount(c["swivel"]) * c["swivel_gain"])
-        if c["pole"]:
-            pole_rest = origin.q.inv().apply(self.source(c["pole"], True).t - origin.t)
-            pole = first.q.inv().apply(self.source(c["pole"]).t - first.t)
-            pole_rest, pole = carried.apply(pole_rest - (pole_rest @ axis) * axis), pole - (pole @ present) * present
-            if np.linalg.norm(pole) > 1e-6 * size * longest:
-                swivel += signed_angle(pole_rest, pole, present)
-        whole = first.q * about(present, swivel) * carried * lay
-        frames, at = [], first.t
-        for j, b in enumerate(bones):
-            turn = whole * rotations[min(j, count - 1)]
-            frames.append(Frame(at, turn * origin.q.inv() * self.rest[b].q))
-            if j < count:
-                at = at + turn.apply(ways[j] * lengths[j] * size * stretch)
-        match = self.amount(c["match_rotation"], 0, 1)
-        if c["with_end"] and match > 0:
-            target = self.source(c["goal"]).q * self.source(c["goal"], True).q.inv() * self.rest[bones[-1]].q
-            frames[-1].q = slerp(frames[-1].q, target, match)
-        if w < 1:
-            frames = self.mix_chain(c, bones, first, frames, w)
-        return frames
+        return gap, want if want <= reach - h else reach - h * np.exp(-(want - reach + h) / h) if h > 0 else reach
 
     def mix_chain(self, c, bones, first, frames, w):
         def mix(a, b):

@@ -1,6 +1,11 @@
 #!/usr/bin/env python3
-"""`fid pose` against the second evaluation in double precision (evaluate.py): seeded random poses of a rig with every kind of constraint.
-Positions within 1e-5 of the height, axes within 0.01 degrees, scales within 1e-4."""
+"""`fid pose` against the second evaluation in double precision (evaluate.py): seeded random poses of the hobrundle and of rigs with every kind of constraint.
+
+Positions within 1e-5 of the height, axes within 0.01 degrees (docs/mathematics.md, "Accuracy and range"), scales within 1e-4. Left out are poses on a documented discontinuity,
+where rounding decides; they are counted, and no more than 1 % of all:
+  - half turn: an aim without up or a span almost opposite to its rest direction, where the shortest arc changes sides, or so near its source that the direction is rounding;
+  - full length: a chain without room for softening, or with soft = 0, within 1e-4 of full length, where the bend grows with the root of the gap.
+"""
 import json
 import os
 import subprocess
@@ -10,21 +15,45 @@ import tempfile
 import numpy as np
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-from evaluate import Evaluator  # noqa: E402
+from evaluate import Evaluator, unit  # noqa: E402
 
 SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
+TOLERANCE = np.array([1e-5, 0.01, 1e-4])
+SIDE = 0.0015  # of the height: distance times the angle from opposed, where 4e-7 of the height in a position turns the bone by more than 0.01 degrees
+
+
+class Watched(Evaluator):
+    """Notes where a pose sits on a discontinuity."""
+
+    def pose(self, values):
+        self.edges = set()
+        super().pose(values)
+
+    def shortest_turn(self, frame, direction, way):
+        opposed = np.linalg.norm(unit(frame.q.apply(direction)) + unit(way))
+        if np.linalg.norm(way) * min(1, opposed) < SIDE * self.height:
+            self.edges.add("half turn")
+        return super().shortest_turn(frame, direction, way)
+
+    def demand(self, chain, d, soft, reach):
+        if abs(d - chain.longest) < 1e-4 * chain.longest and min(soft, 1 - chain.rest / chain.longest) < 1e-4:
+            self.edges.add("full length")
+        return super().demand(chain, d, soft, reach)
 
 
 def random_pose(skeleton, random):
-    values = {}
+    values, lengths, locked = {}, {bone["name"]: bone["length"] for bone in skeleton["bones"]}, set()
     for channel in skeleton["channels"]:
         owner, _, key = channel["name"].rpartition(".")
+        low, high = channel["min"], channel["max"]
+        if len(key) == 1 and ".rotation" in owner and not (channel["animatable"] and low is None and high is None):
+            locked.add(owner.rpartition(".")[0])
         if not channel["animatable"] or random.random() < 0.6:
             continue
-        low, high = channel["min"], channel["max"]
         if len(key) == 1:
             owner, _, group = owner.rpartition(".")
-            least, most = {"translation": (-0.2, 0.2), "rotation": (-40, 40), "scale": (0.8, 1.25)}[group]
+            shift = min(0.2, 0.5 * lengths[owner])
+            least, most = {"translation": (-shift, shift), "rotation": (-40, 40), "scale": (0.8, 1.25)}[group]
             least, most = max(least, -np.inf if low is None else low), min(most, np.inf if high is None else high)
             axes = values.setdefault(owner, {}).setdefault(group, [1.0 if group == "scale" else 0.0] * 3)
             axes["xyz".index(key)] = float(np.float32(random.uniform(least, most)))
@@ -34,6 +63,12 @@ def random_pose(skeleton, random):
             values.setdefault(owner, {})[key] = int(random.integers(0, int(high) + 1))
         else:
             values.setdefault(owner, {})[key] = float(np.float32(random.uniform(low, high)))
+    for owner, value in values.items():
+        if "rotation" in value and value["rotation"][0] and owner not in locked and random.random() < 0.2:
+            # Half as long a quaternion part as the real one: turns of at most 53 degrees.
+            x, y, z = random.uniform(-0.25, 0.25, 3)
+            value.pop("rotation")
+            value["quaternion"] = [float(part) for part in np.array([x, y, z, 1]) / np.linalg.norm([x, y, z, 1])]
     for constraint in skeleton["constraints"]:
         if isinstance(constraint.get("weight"), (int, float)) and random.random() < 0.2:
             values.setdefault(constraint["address"], {})["weight"] = float(np.float32(random.random()))
@@ -41,38 +76,49 @@ def random_pose(skeleton, random):
 
 
 def compare(evaluator, path, values, folder):
-    """The largest errors: of position (over the height), of axes (degrees), of scales (ratio), and the bone."""
+    """The largest errors: of position (over the height), of axes (degrees), of scales (ratio); and those beyond tolerance by bone."""
     pose = os.path.join(folder, "pose.json")
     with open(pose, "w", encoding="utf-8") as file:
         json.dump({"format": "fid-pose", "version": 1, "values": values}, file)
     got = json.loads(subprocess.run([FID, "pose", path, "--pose", pose], capture_output=True, text=True, check=True).stdout)["bones"]
     frames = evaluator.solve(values)
+    if [bone["name"] for bone in got] != [bone["name"] for bone in evaluator.bones]:
+        sys.exit(f"{path}: the bones solved are not those of the file")
     height = evaluator.height * evaluator.world.s[0]
-    worst, name = np.zeros(3), ""
+    worst, beyond = np.zeros(3), []
     for bone, frame in zip(got, frames):
         one, two = np.array(bone["matrix"]).reshape(4, 4).T, evaluator.matrix(frame)
         sizes = [np.linalg.norm(m[:3, :3], axis=0) for m in (one, two)]
         chord = np.linalg.norm(one[:3, :3] / sizes[0] - two[:3, :3] / sizes[1], axis=0).max()
-        errors = np.array([np.abs(one[:3, 3] - two[:3, 3]).max() / height, np.degrees(2 * np.arcsin(min(1, chord / 2))), np.abs(sizes[0] / sizes[1] - 1).max()])
-        if (errors > worst).any():
-            worst, name = np.maximum(worst, errors), bone["name"]
-    return worst, name
+        errors = np.array([np.linalg.norm(one[:3, 3] - two[:3, 3]) / height, np.degrees(2 * np.arcsin(min(1, chord / 2))), np.abs(sizes[0] / sizes[1] - 1).max()])
+        worst = np.maximum(worst, errors)
+        if not (errors <= TOLERANCE).all():
+            beyond.append(f"{bone['name']}: position {errors[0]:.1e}, axes {errors[1]:.1e}, scales {errors[2]:.1e}")
+    return worst, beyond
 
 
-faults = 0
-for recipe, poses in (("tests/outside/rigs/limbs.lua", 80),):
+faults = skipped = tried = 0
+for recipe, poses in (("recipes/hobrundle.lua", 100), ("tests/outside/rigs/limbs.lua", 100), ("tests/outside/rigs/joints.lua", 100)):
     with tempfile.TemporaryDirectory() as folder:
         path = os.path.join(folder, "rig.json")
         subprocess.run([FID, "build", os.path.join(SOURCE, recipe), "-o", path], check=True)
         with open(path, encoding="utf-8") as file:
-            evaluator = Evaluator(json.load(file))
-        random, largest = np.random.default_rng(11), np.zeros(3)
-        for number in range(poses + 1):
-            values = random_pose(evaluator.file, random) if number else {}
-            errors, bone = compare(evaluator, path, values, folder)
+            evaluator = Watched(json.load(file))
+        random, largest, edges = np.random.default_rng(11), np.zeros(3), {}
+        for number in range(1, poses + 1):
+            values = random_pose(evaluator.file, random)
+            errors, beyond = compare(evaluator, path, values, folder)
+            tried += 1
+            if evaluator.edges:
+                skipped += 1
+                for edge in evaluator.edges:
+                    edges[edge] = edges.get(edge, 0) + 1
+                continue
             largest = np.maximum(largest, errors)
-            if errors[0] > 1e-5 or errors[1] > 0.01 or errors[2] > 1e-4:
+            if beyond:
                 faults += 1
-                print(f"{recipe}: pose {number}: {bone}: {errors}\n{json.dumps(values)}")
-        print(f"{recipe}: {poses} poses, largest errors: position {largest[0]:.1e} of the height, axes {largest[1]:.1e} degrees, scales {largest[2]:.1e}")
+                print(f"{recipe}: pose {number}: " + "; ".join(beyond[:5]) + f"\n{json.dumps(values)}")
+        print(f"{recipe}: {poses} poses, left out {edges}, largest errors: position {largest[0]:.1e} of the height, axes {largest[1]:.1e} degrees, scales {largest[2]:.1e}")
+if skipped > 0.01 * tried:
+    sys.exit(f"{skipped} of {tried} poses sit on a discontinuity: more than 1 %")
 sys.exit(1 if faults else 0)
