@@ -7,7 +7,8 @@
 
 static const fid_option own[] = {
     {"to", 0, "skeleton|svg", "what to hand over: the neutral skeleton file, or pictures of a pose"},
-    {"view", 0, "VIEW", "of pictures: front, side, top, three-quarter; may be given several times; all unless told"},
+    {"view", 0, "VIEW",
+     "of pictures: front, side, top, three-quarter or all; may be given several times; all unless told"},
     {"output", 'o', "FILE", "where to write it; standard output unless told"},
     {NULL, 0, NULL, NULL},
 };
@@ -27,23 +28,28 @@ static int refuse(const char *option, const char *takes, const char *word, const
 
 /// The views asked for as bits; all where none is. 0, and told, where one is unknown.
 static uint32_t read_views(const fid_arguments *arguments) {
+    static const uint32_t every = (1u << FID_VIEW_COUNT) - 1;
+    const char *words[FID_VIEW_COUNT + 1] = {[FID_VIEW_COUNT] = "all"};
     uint32_t views = 0;
+    for (int i = 0; i < FID_VIEW_COUNT; i++) {
+        words[i] = fid_view_names[i];
+    }
     for (int32_t i = 0; i < arguments->given.count; i++) {
         const fid_given *given = &arguments->given.at[i];
         if (strcmp(given->option->name, "view") != 0) {
             continue;
         }
         int view = 0;
-        while (view < FID_VIEW_COUNT && strcmp(given->value, fid_view_names[view]) != 0) {
+        while (view <= FID_VIEW_COUNT && strcmp(given->value, words[view]) != 0) {
             view++;
         }
-        if (view == FID_VIEW_COUNT) {
-            (void)refuse("view", "front, side, top or three-quarter", given->value, fid_view_names, FID_VIEW_COUNT);
+        if (view > FID_VIEW_COUNT) {
+            (void)refuse("view", "front, side, top, three-quarter or all", given->value, words, FID_VIEW_COUNT + 1);
             return 0;
         }
-        views |= 1u << view;
+        views |= view == FID_VIEW_COUNT ? every : 1u << view;
     }
-    return views ? views : (1u << FID_VIEW_COUNT) - 1;
+    return views ? views : every;
 }
 
 static int export_svg(const fid_arguments *arguments) {

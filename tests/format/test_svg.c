@@ -2,14 +2,18 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
-#include "format/svg_label.h"
+#include "format/svg_drawing.h"
+#include "format/svg_element.h"
 #include "format/svg_write.h"
 #include "support/memory_fail.h"
 #include "support/rig.h"
+
+enum { EVERY_VIEW = (1 << FID_VIEW_COUNT) - 1 };
 
 static void views_lay_the_axes_as_documented(void **state) {
     (void)state;
@@ -35,28 +39,117 @@ static void views_lay_the_axes_as_documented(void **state) {
     assert_int_equal(fid_view_left(FID_VIEW_SIDE), 0);
 }
 
+static void a_line_is_cut_at_a_box_and_lines_cross(void **state) {
+    (void)state;
+    static const fid_box box = {0, 0, 10, 10};
+    fid_paper a = {-5, 5}, b = {15, 5};
+    assert_true(fid_box_cut(&box, &a, &b));
+    assert_near(a.x, 0, 1e-12);
+    assert_near(b.x, 10, 1e-12);
+    a = (fid_paper){-5, 12}, b = (fid_paper){15, 12};
+    assert_false(fid_box_cut(&box, &a, &b));
+    assert_near(a.x, -5, 0);
+    // Past a corner: inside the range of x and of y, but never of both at once.
+    a = (fid_paper){-8, 4}, b = (fid_paper){4, -8};
+    assert_false(fid_box_cut(&box, &a, &b));
+    assert_true(fid_paper_crosses((fid_paper){0, 0}, (fid_paper){2, 2}, (fid_paper){0, 2}, (fid_paper){2, 0}));
+    assert_false(fid_paper_crosses((fid_paper){0, 0}, (fid_paper){2, 2}, (fid_paper){3, 0}, (fid_paper){3, 9}));
+    assert_false(fid_paper_crosses((fid_paper){0, 0}, (fid_paper){2, 2}, (fid_paper){2, 2}, (fid_paper){3, 9}));
+}
+
+static void ink_is_counted_square_by_square(void **state) {
+    (void)state;
+    static const fid_box frame = {100, 100, 180, 140};
+    fid_ink ink;
+    fid_error err = {0};
+    rig_ok(fid_ink_begin(&ink, &frame, &err));
+    // Ten squares of weight 2 in a row, and one of them is 5; what lies outside is left out.
+    fid_ink_add_line(&ink, (fid_paper){102, 110}, (fid_paper){138, 110}, 2);
+    fid_ink_add_line(&ink, (fid_paper){118, 110}, (fid_paper){118, 110}, 5);
+    fid_ink_add_line(&ink, (fid_paper){-1e9, 90}, (fid_paper){1e9, 90}, 9);
+    fid_ink_sum(&ink);
+    assert_int_equal(fid_ink_under(&ink, &frame), 10 * 2 + 3);
+    assert_int_equal(fid_ink_under(&ink, &(fid_box){101, 101, 115, 139}), 4 * 2);
+    assert_int_equal(fid_ink_under(&ink, &(fid_box){101, 113, 170, 139}), 0);
+    fid_ink_clear(&ink);
+}
+
+static fid_labels make_labels(const fid_box *frame) {
+    fid_error err = {0};
+    fid_labels labels = {.frame = *frame, .middle = {200, 150}};
+    rig_ok(fid_ink_begin(&labels.ink, frame, &err));
+    return labels;
+}
+
 static void labels_never_overlap_and_stay_in_their_frame(void **state) {
     (void)state;
-    static const fid_box frame = {0, 0, 400, 300};
-    fid_boxes boxes = {0};
-    fid_box placed[200];
-    int count = 0, refused = 0;
+    static const fid_box frame = {0, 0, 400, 300}, mark = {0, 130, 30, 160};
+    fid_labels labels = make_labels(&frame);
+    assert_true(fid_array_push(&labels.taken, mark));
     for (int i = 0; i < 200; i++) {
-        fid_paper anchor = {(double)(i * 37 % 400), (double)(i * 53 % 300)};
-        if (fid_boxes_place(&boxes, anchor, 60, 11, &frame, &placed[count])) {
-            count++;
+        fid_label label = {.of = i, .anchor = {(double)(i * 37 % 400), (double)(i * 53 % 300)}, .width = 60};
+        assert_true(fid_array_push(&labels.at, label));
+    }
+    fid_labels_place(&labels);
+    int placed = 0;
+    for (int i = 0; i < 200; i++) {
+        const fid_label *one = &labels.at.at[i];
+        if (!one->is_placed) {
+            continue;
+        }
+        placed++;
+        assert_true(fid_box_holds(&frame, &one->box));
+        assert_false(fid_box_overlaps(&mark, &one->box));
+        for (int j = 0; j < 200; j++) {
+            const fid_label *other = &labels.at.at[j];
+            fid_paper a = other->anchor, b = other->end;
+            if (j != i && other->is_placed) {
+                assert_false(fid_box_overlaps(&one->box, &other->box));
+                assert_false(fid_box_cut(&one->box, &a, &b));
+            }
+        }
+    }
+    // There is room for 6 by 25 at the very most.
+    assert_in_range(placed, 50, 150);
+    fid_labels_clear(&labels);
+}
+
+static void a_label_keeps_off_ink_and_away_from_the_middle(void **state) {
+    (void)state;
+    static const fid_box frame = {0, 0, 400, 300};
+    for (int inked = 0; inked < 2; inked++) {
+        fid_labels labels = make_labels(&frame);
+        for (int y = 90; inked && y < 110; y += 2) {
+            fid_ink_add_line(&labels.ink, (fid_paper){305, y}, (fid_paper){400, y}, 2);
+        }
+        fid_ink_sum(&labels.ink);
+        fid_label label = {.anchor = {300, 100}, .width = 60};
+        assert_true(fid_array_push(&labels.at, label));
+        fid_labels_place(&labels);
+        assert_true(labels.at.at[0].is_placed);
+        if (inked) {
+            assert_int_equal(fid_ink_under(&labels.ink, &labels.at.at[0].box), 0);
         } else {
-            refused++;
+            assert_true(labels.at.at[0].box.left > 300);
+            assert_int_equal(labels.at.at[0].fastening, FID_FASTEN_LEFT);
         }
+        fid_labels_clear(&labels);
     }
-    assert_true(count > 60 && refused > 0);
-    for (int i = 0; i < count; i++) {
-        assert_true(placed[i].left >= 0 && placed[i].right <= 400 && placed[i].top >= 0 && placed[i].bottom <= 300);
-        for (int j = 0; j < i; j++) {
-            assert_false(fid_box_overlaps(&placed[i], &placed[j]));
-        }
+}
+
+static void numbers_have_hundredths_and_no_negative_zero_and_words_are_escaped(void **state) {
+    (void)state;
+    fid_text out = {0};
+    static const double values[] = {-0.001, 1.005001, -2.5, 1234.999};
+    for (int i = 0; i < 4; i++) {
+        fid_svg_add_number(&out, values[i]);
+        fid_text_add(&out, " ");
     }
-    fid_array_clear(&boxes.taken);
+    assert_string_equal(out.at, "0 1.01 -2.5 1235 ");
+    fid_svg_add_words(&out, (fid_paper){0, 0}, FID_FASTEN_RIGHT, 9, "#000000", "a<b & c>d");
+    assert_text_contains(out.at, ">a&lt;b &amp; c&gt;d</text>");
+    assert_text_contains(out.at, "text-anchor=\"end\"");
+    fid_text_clear(&out);
 }
 
 static fid_text draw(const fid_rig *rig, const solved *of, uint32_t views) {
@@ -64,6 +157,159 @@ static fid_text draw(const fid_rig *rig, const solved *of, uint32_t views) {
     fid_error err = {0};
     rig_ok(fid_svg_write(rig, of->pose, views, &out, &err));
     return out;
+}
+
+static int count_of(const char *text, const char *part) {
+    int count = 0;
+    for (const char *at = strstr(text, part); at; at = strstr(at + 1, part)) {
+        count++;
+    }
+    return count;
+}
+
+/// The number after the next `key` from `*at` on, which moves behind it.
+static double next_number(const char **at, const char *key) {
+    const char *found = strstr(*at, key);
+    assert_non_null(found);
+    *at = found + strlen(key);
+    return strtod(*at, NULL);
+}
+
+/// The x of the words that are `words` as a whole.
+static double x_of_words(const char *text, const char *words) {
+    char part[64] = ">";
+    strcat(strcat(part, words), "</text>");
+    const char *found = strstr(text, part);
+    assert_non_null(found);
+    while (strncmp(found, "<text", 5) != 0) {
+        found--;
+    }
+    return next_number(&found, " x=\"");
+}
+
+static fid_bone_id add_sided(fid_rig *rig, const char *part, fid_side side, fid_vec3 at) {
+    fid_error err = {0};
+    fid_bone_id out;
+    fid_bone_def def = fid_bone_default();
+    def.part = part;
+    def.side = side;
+    def.role = FID_CONTROL;
+    def.rest = (fid_frame){at, {0, 0, 0, 1}, {1, 1, 1}};
+    def.length = 0.1f;
+    def.channels = FID_MASK_ALL;
+    rig_ok(fid_rig_add_bone(rig, &def, &out, &err));
+    return out;
+}
+
+static void l_and_r_stand_where_the_sides_are(void **state) {
+    (void)state;
+    static const fid_view views[] = {FID_VIEW_FRONT, FID_VIEW_TOP, FID_VIEW_THREE_QUARTER};
+    fid_rig *rig = rig_make(1);
+    add_sided(rig, "hand", FID_LEFT, (fid_vec3){1, 0.5f, 0});
+    add_sided(rig, "hand", FID_RIGHT, (fid_vec3){-1, 0.5f, 0});
+    solved of = rig_compile(rig);
+    for (int i = 0; i < 3; i++) {
+        fid_text text = draw(rig, &of, 1u << views[i]);
+        // The ring of either color tells the side.
+        double x[2] = {0, 0};
+        static const char *const colors[] = {"#E69F00", "#56B4E9"};
+        const char *legend = strstr(text.at, ">deform bone<");
+        for (const char *at = strstr(text.at, "<circle"); at && at < legend; at = strstr(at + 1, "<circle")) {
+            for (int j = 0; j < 2; j++) {
+                const char *here = at, *color = strstr(at, colors[j]);
+                x[j] = color && color < strstr(at, "/>") ? next_number(&here, "cx=\"") : x[j];
+            }
+        }
+        assert_true(x[0] > 0 && x[1] > 0);
+        assert_true((x[0] > x[1]) == (x_of_words(text.at, "L") > x_of_words(text.at, "R")));
+        assert_int_equal(count_of(text.at, ">L</text>"), 1);
+        fid_text_clear(&text);
+    }
+    fid_text text = draw(rig, &of, 1u << FID_VIEW_SIDE);
+    assert_text_contains(text.at, "L near");
+    // From the side the right hand lies behind the left one, which alone is named.
+    assert_text_contains(text.at, ">hand_left_control<");
+    assert_null(strstr(text.at, ">hand_right_control<"));
+    assert_text_contains(text.at, "1 name of the right side");
+    fid_text_clear(&text);
+    rig_end(rig, &of);
+}
+
+static void the_bar_has_a_round_length_of_80_to_200_pixels(void **state) {
+    (void)state;
+    assert_near(fid_svg_bar(80), 1, 1e-12);
+    assert_near(fid_svg_bar(79), 2, 1e-12);
+    assert_near(fid_svg_bar(39), 5, 1e-12);
+    assert_near(fid_svg_bar(15), 10, 1e-12);
+    assert_near(fid_svg_bar(900), 0.1, 1e-12);
+    for (double scale = 1e-9; scale < 1e9; scale *= 1.37) {
+        double pixels = fid_svg_bar(scale) * scale;
+        assert_true(pixels > 79.999 && pixels < 200.001);
+    }
+}
+
+static void the_bar_measures_what_is_drawn(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    rig_control(rig, "low", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    rig_control(rig, "high", rig_none, (fid_vec3){0, 3, 0}, (fid_vec3){0, 0, 0});
+    solved of = rig_compile(rig);
+    fid_text text = draw(rig, &of, 1u << FID_VIEW_FRONT);
+    const char *ring = strstr(text.at, "<circle"), *bar = text.at;
+    double first = next_number(&ring, "cy=\""), second = next_number(&ring, "cy=\""), metre = (first - second) / 3;
+    metre = metre < 0 ? -metre : metre;
+    // The bar is the first line of the document; its words say how many metres it is long.
+    double begin = next_number(&bar, "<line x1=\""), end = next_number(&bar, "x2=\"");
+    const char *words = strstr(text.at, " m</text>");
+    assert_non_null(words);
+    while (words[-1] != '>') {
+        words--;
+    }
+    assert_near(end - begin, strtod(words, NULL) * metre, 0.05);
+    fid_text_clear(&text);
+    rig_end(rig, &of);
+}
+
+static void every_bone_is_drawn_in_every_view(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    static const fid_vec3 points[] = {{0, 0, 0}, {0, 1, 0.1f}, {0, 2, 0}, {0, 3, 0.1f}};
+    rig_chain(rig, "arm", rig_none, points, 4, true, FID_LINKED);
+    solved of = rig_compile(rig);
+    fid_text text = draw(rig, &of, EVERY_VIEW);
+    // Five rings are in the legend.
+    assert_int_equal(count_of(text.at, "<circle"), 4 * 4 + 5);
+    for (int i = 1; i <= 4; i++) {
+        char name[] = ">arm_00_control<";
+        name[6] = (char)('0' + i);
+        assert_int_equal(count_of(text.at, name), 4);
+    }
+    assert_text_contains(text.at, "Named: all bones.");
+    fid_text_clear(&text);
+    rig_end(rig, &of);
+}
+
+static void the_heading_tells_what_is_posed(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id one = rig_control(rig, "one", rig_none, (fid_vec3){0, 1, 0}, (fid_vec3){0, 0, 0});
+    solved of = rig_compile(rig);
+    fid_text text = draw(rig, &of, EVERY_VIEW), again = draw(rig, &of, EVERY_VIEW);
+    assert_text_contains(text.at, ">at rest<");
+    assert_string_equal(text.at, again.at);
+    fid_text_clear(&again);
+    fid_text_clear(&text);
+    rig_set(&of, one, FID_TRANSLATION_Y, 0.25f);
+    fid_solve(of.program, of.pose);
+    text = draw(rig, &of, EVERY_VIEW);
+    assert_text_contains(text.at, ">posed: one_control.translation.y 0.25<");
+    fid_text_clear(&text);
+    rig_move(&of, one, (fid_vec3){1, 2, 3}, (fid_vec3){10, 20, 0});
+    fid_solve(of.program, of.pose);
+    text = draw(rig, &of, EVERY_VIEW);
+    assert_text_contains(text.at, "one_control.translation.z 3 and 2 more<");
+    fid_text_clear(&text);
+    rig_end(rig, &of);
 }
 
 static void rigs_of_every_size_are_drawn(void **state) {
@@ -74,9 +320,10 @@ static void rigs_of_every_size_are_drawn(void **state) {
         rig_control(rig, "one", rig_none, (fid_vec3){0, heights[i], 0}, (fid_vec3){0, 0, 0});
         rig_control(rig, "two", rig_none, (fid_vec3){heights[i], 0, 0}, (fid_vec3){0, 0, 0});
         solved of = rig_compile(rig);
-        fid_text text = draw(rig, &of, 15);
-        assert_text_contains(text.at, "one_control");
+        fid_text text = draw(rig, &of, EVERY_VIEW);
+        assert_int_equal(count_of(text.at, ">one_control<"), 4);
         assert_null(strstr(text.at, "nan"));
+        assert_null(strstr(text.at, "inf"));
         assert_null(strstr(text.at, "-0\""));
         fid_text_clear(&text);
         rig_end(rig, &of);
@@ -87,8 +334,9 @@ static void empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused(void **
     (void)state;
     fid_rig *rig = rig_make(1);
     solved of = rig_compile(rig);
-    fid_text text = draw(rig, &of, 1);
+    fid_text text = draw(rig, &of, EVERY_VIEW);
     assert_text_contains(text.at, "</svg>");
+    fid_text_clear(&text);
     fid_error err = {0};
     assert_int_equal(fid_svg_write(rig, of.pose, 0, &text, &err), FID_INVALID);
     fid_text_clear(&text);
@@ -96,10 +344,44 @@ static void empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused(void **
     rig = rig_make(1);
     rig_control(rig, "one", rig_none, (fid_vec3){5, 5, 5}, (fid_vec3){0, 0, 0});
     of = rig_compile(rig);
-    text = draw(rig, &of, 2);
-    assert_text_contains(text.at, "L near");
+    text = draw(rig, &of, 1u << FID_VIEW_SIDE);
+    assert_text_contains(text.at, ">one_control<");
     fid_text_clear(&text);
     rig_end(rig, &of);
+}
+
+static void poses_at_the_ends_of_all_scales_are_drawn(void **state) {
+    (void)state;
+    static const float scales[] = {1e-3f, 1e3f};
+    for (int end = 0; end < 2; end++) {
+        fid_rig *rig = rig_make(1);
+        fid_error err = {0};
+        fid_bone_id bones[16];
+        for (int i = 0; i < 16; i++) {
+            char part[] = "a";
+            part[0] = (char)('a' + i);
+            fid_bone_def def = fid_bone_default();
+            def.part = part;
+            def.side = FID_CENTER;
+            def.role = FID_CONTROL;
+            def.parent = i > 0 ? bones[i - 1] : rig_none;
+            def.rest = (fid_frame){{0, 1, 0}, {0, 0, 0, 1}, {1, 1, 1}};
+            def.length = 0.1f;
+            def.channels = def.takes = FID_MASK_ALL;
+            rig_ok(fid_rig_add_bone(rig, &def, &bones[i], &err));
+        }
+        solved of = rig_compile(rig);
+        for (int i = 0; i < 16; i++) {
+            rig_scale(&of, bones[i], (fid_vec3){scales[end], scales[end], scales[end]});
+        }
+        fid_solve(of.program, of.pose);
+        fid_text text = draw(rig, &of, EVERY_VIEW);
+        assert_int_equal(count_of(text.at, "<circle"), 4 * 16 + 5);
+        assert_null(strstr(text.at, "nan"));
+        assert_null(strstr(text.at, "inf"));
+        fid_text_clear(&text);
+        rig_end(rig, &of);
+    }
 }
 
 typedef struct drawing {
@@ -111,7 +393,7 @@ static bool draw_once(void *user) {
     const drawing *at = user;
     fid_text out = {0};
     fid_error err = {0};
-    bool done = fid_svg_write(at->rig, at->of->pose, 15, &out, &err) == FID_OK;
+    bool done = fid_svg_write(at->rig, at->of->pose, EVERY_VIEW, &out, &err) == FID_OK;
     fid_text_clear(&out);
     return done;
 }
@@ -119,8 +401,11 @@ static bool draw_once(void *user) {
 static void every_failing_allocation_is_told(void **state) {
     (void)state;
     fid_rig *rig = rig_make(1);
-    rig_control(rig, "one", rig_none, (fid_vec3){0, 1, 0}, (fid_vec3){0, 0, 0});
+    fid_bone_id one = rig_control(rig, "one", rig_none, (fid_vec3){0, 1, 0}, (fid_vec3){0, 0, 0});
+    rig_control(rig, "two", one, (fid_vec3){0, 1, 0}, (fid_vec3){0, 0, 0});
     solved of = rig_compile(rig);
+    rig_move(&of, one, (fid_vec3){1, 2, 3}, (fid_vec3){10, 20, 0});
+    fid_solve(of.program, of.pose);
     drawing at = {rig, &of};
     memory_fail_every(draw_once, &at);
     rig_end(rig, &of);
@@ -129,9 +414,19 @@ static void every_failing_allocation_is_told(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(views_lay_the_axes_as_documented),
+        cmocka_unit_test(a_line_is_cut_at_a_box_and_lines_cross),
+        cmocka_unit_test(ink_is_counted_square_by_square),
         cmocka_unit_test(labels_never_overlap_and_stay_in_their_frame),
+        cmocka_unit_test(a_label_keeps_off_ink_and_away_from_the_middle),
+        cmocka_unit_test(numbers_have_hundredths_and_no_negative_zero_and_words_are_escaped),
+        cmocka_unit_test(l_and_r_stand_where_the_sides_are),
+        cmocka_unit_test(the_bar_has_a_round_length_of_80_to_200_pixels),
+        cmocka_unit_test(the_bar_measures_what_is_drawn),
+        cmocka_unit_test(every_bone_is_drawn_in_every_view),
+        cmocka_unit_test(the_heading_tells_what_is_posed),
         cmocka_unit_test(rigs_of_every_size_are_drawn),
         cmocka_unit_test(empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused),
+        cmocka_unit_test(poses_at_the_ends_of_all_scales_are_drawn),
         cmocka_unit_test(every_failing_allocation_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
