@@ -10,6 +10,8 @@ const char *const fid_picture_deform_color = "#0072B2", *const fid_picture_helpe
 
 static const char *const leader_color = "#777777", *const name_color = "#222222";
 static const double name_size = 10, tick_length = 9;
+// More names than that have no room in a view: the time that they take stays bounded.
+enum { MOST_NAMES = 600 };
 enum { OUTLINE_INK = 1, LINK_INK = 2, RING_INK = 5 };
 
 /// A bone and how near it is to the viewer.
@@ -172,6 +174,10 @@ static bool add_labels(fid_drawing *drawing, fid_labels *labels) {
             }
             if (is_hidden(drawing, i)) {
                 drawing->hidden++;
+                continue;
+            }
+            if (labels->at.count >= MOST_NAMES) {
+                drawing->left_out++;
                 continue;
             }
             fid_label label = {

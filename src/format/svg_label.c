@@ -44,24 +44,35 @@ static double cost_of_line_ink(const fid_ink *ink, fid_paper a, fid_paper b) {
     return line_ink_cost * sum;
 }
 
+/// Whether the box of a label is free; most places are not, and this tells it at the least expense.
+static bool is_free(const fid_labels *labels, int32_t self, const fid_box *box) {
+    bool is_free = fid_box_holds(&labels->frame, box);
+    for (int32_t i = 0; i < labels->taken.count && is_free; i++) {
+        is_free = !fid_box_overlaps(&labels->taken.at[i], box);
+    }
+    for (int32_t i = 0; i < labels->at.count && is_free; i++) {
+        const fid_label *other = &labels->at.at[i];
+        is_free = i == self || !other->is_placed || !fid_box_overlaps(&other->box, box);
+    }
+    return is_free;
+}
+
 /// What a place costs in pixels of distance; DBL_MAX where it is not free, or costs `limit` and more.
 static double cost_of(const fid_labels *labels, int32_t self, const fid_label *label, double cost, double limit) {
-    if (!fid_box_holds(&labels->frame, &label->box)) {
+    if (!is_free(labels, self, &label->box)) {
         return DBL_MAX;
     }
     cost += ink_cost * fid_ink_under(&labels->ink, &label->box);
     cost += cost_of_line_ink(&labels->ink, label->anchor, label->end);
     for (int32_t i = 0; i < labels->taken.count && cost < limit; i++) {
-        const fid_box *taken = &labels->taken.at[i];
-        cost = fid_box_overlaps(taken, &label->box) || is_on(taken, label->anchor, label->end) ? DBL_MAX : cost;
+        cost = is_on(&labels->taken.at[i], label->anchor, label->end) ? DBL_MAX : cost;
     }
     for (int32_t i = 0; i < labels->at.count && cost < limit; i++) {
         const fid_label *other = &labels->at.at[i];
         if (i == self || !other->is_placed) {
             continue;
         }
-        if (fid_box_overlaps(&other->box, &label->box) || is_on(&other->box, label->anchor, label->end) ||
-            is_on(&label->box, other->anchor, other->end)) {
+        if (is_on(&other->box, label->anchor, label->end) || is_on(&label->box, other->anchor, other->end)) {
             return DBL_MAX;
         }
         cost += fid_paper_crosses(label->anchor, label->end, other->anchor, other->end) ? crossing_cost : 0;
