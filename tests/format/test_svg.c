@@ -192,7 +192,7 @@ static fid_bone_id add_sided(fid_rig *rig, const char *part, fid_side side, fid_
     fid_bone_id out;
     fid_bone_def def = fid_bone_default();
     def.part = part;
-    def.side = side;
+    def.side = (int32_t)side;
     def.role = FID_CONTROL;
     def.rest = (fid_frame){at, {0, 0, 0, 1}, {1, 1, 1}};
     def.length = 0.1f;
