@@ -62,7 +62,8 @@ static int run_lines(fid_session *session, const char *file) {
     fid_text text = {0};
     bool good = true;
     char *line;
-    while (!text.failed && (line = next_line(&from, text.count > 0)) != NULL) {
+    // Once what is printed is lost, nothing more is run.
+    while (!text.failed && !ferror(stdout) && (line = next_line(&from, text.count > 0)) != NULL) {
         bool blank = line[strspn(line, " \t")] == '\0';
         fid_text_add(&text, line);
         fid_text_add(&text, "\n");
@@ -81,10 +82,20 @@ static int run_lines(fid_session *session, const char *file) {
         fid_print_error("session", &err);
         good = false;
     }
+    fid_error lost = {0};
+    int status = FID_EXIT_FINE;
+    if (text.failed) {
+        status = fid_exit_status(fid_no_memory(&lost));
+    } else if (ferror(stdout)) {
+        status = fid_exit_status(fid_fail(&lost, FID_IO, "standard output cannot be written"));
+    }
+    if (status) {
+        fid_print_error(NULL, &lost);
+    }
     free(from.piped);
     fid_text_clear(&text);
     // On a terminal the errors were seen; a script wants to know.
-    return good || from.terminal ? FID_EXIT_FINE : FID_EXIT_UNUSABLE;
+    return status ? status : good || from.terminal ? FID_EXIT_FINE : FID_EXIT_UNUSABLE;
 }
 
 static int run(const fid_arguments *arguments) {

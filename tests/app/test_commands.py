@@ -3,58 +3,13 @@
 import json
 import os
 import subprocess
-import tempfile
 import unittest
 from xml.etree import ElementTree
 
-SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
-HOBRUNDLE = os.path.join(SOURCE, "recipes", "hobrundle.lua")
-
-HEAD = 'local fid = require "fid"\nlocal rig = fid.rig { name = "test", height = 1 }\n'
-ARM = HEAD + '''local goal = rig:control { part = "goal", at = {0, 0, 1.8}, size = 0.1, rotation_range = { x = {-30, 30} } }
-local arm = rig:chain { part = "arm", points = { {0, 0, 0}, {0, 0.4, 0.9}, {0, 0, 1.8} }, with_end = true, parenting = "fan" }
-rig:ik { chain = arm, goal = goal }
-return rig
-'''
+from support import ARM, FID, HEAD, HOBRUNDLE, SOURCE, Case, run
 
 
-def run(*words, **more):
-    environment = dict(os.environ, **more.pop("env", {}))
-    return subprocess.run([FID, *words], capture_output=True, text=True, env=environment, timeout=60, **more)
-
-
-class Commands(unittest.TestCase):
-    def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.addCleanup(self.folder.cleanup)
-
-    def path(self, name):
-        return os.path.join(self.folder.name, name)
-
-    def write(self, name, text):
-        os.makedirs(os.path.dirname(self.path(name)), exist_ok=True)
-        with open(self.path(name), "wb") as file:
-            file.write(text if isinstance(text, bytes) else text.encode())
-        return self.path(name)
-
-    def read(self, path):
-        with open(path, encoding="utf-8") as file:
-            return file.read()
-
-    def refused(self, result, status, *parts):
-        """One error with this status, these parts in its message, and no output."""
-        self.assertEqual(result.returncode, status, result.stderr)
-        self.assertEqual(result.stdout, "")
-        self.assertEqual(result.stderr.count("error:"), 1, result.stderr)
-        self.assertNotIn("\x1b", result.stderr)
-        for part in parts:
-            self.assertIn(part, result.stderr)
-
-    def refused_recipe(self, text, *parts, options=(), status=2):
-        recipe, out = self.write("bad.lua", text), self.path("out.json")
-        self.refused(run("build", recipe, "-o", out, *options), status, *parts)
-        self.assertEqual(sorted(os.listdir(self.folder.name)), ["bad.lua"])
-
+class Commands(Case):
     # What works
 
     def test_version_and_help(self):
