@@ -241,6 +241,7 @@ static void read_element(reading *in) {
         fid_raisef(L, FID_INVALID, in->name, "%s: '%s' is %s; it takes a table such as {rotation = {0, 0, 30}}",
                    in->call, in->name, fid_object_describe(L, -1));
     }
+    fid_value_check_plain(L, -1, in->name);
     if (!fid_handle_is_null(bone.handle)) {
         read_bone(in, bone);
     } else if (!fid_handle_is_null(constraint.handle)) {
@@ -310,6 +311,7 @@ void fid_pose_push(lua_State *L, int index, const char *call, fid_rig *rig) {
     if (lua_type(L, index) == LUA_TSTRING) {
         read_file(&in, lua_tostring(L, index));
     } else if (lua_type(L, index) == LUA_TTABLE) {
+        fid_value_check_plain(L, index, call);
         fid_library_push_keys(L, index);
         for (lua_Integer i = 1; lua_rawgeti(L, top + 1, i) != LUA_TNIL; i++) {
             lua_pushvalue(L, -1);

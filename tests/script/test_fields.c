@@ -171,6 +171,8 @@ static void table_with_a_metatable_runs_nothing_while_it_is_read(void **state) {
         ("rig:pose_layer{name = 'l', by = by, poses = {{at = 1, pose = {[root] = setmetatable({rotation = {1, 2, 3}}, "
          "meta)}}}}"),
         "rig:check(setmetatable({}, meta))",
+        "rig:pose(setmetatable({}, meta))",
+        "rig:solve{[root] = setmetatable({}, meta)}",
     };
     for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++) {
         char text[1024];
