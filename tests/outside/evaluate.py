@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """A second evaluation of a skeleton file, in double precision, from docs/mathematics.md and docs/skeleton-format.md: a reference for authors of importers.
 
-    evaluate.py SKELETON.json [POSE.json]      prints every bone's frame in rig space
+    evaluate.py SKELETON.json [POSE.json]      prints every bone's matrix in the world, in columns, as `fid pose` does
 
 Frames are (t, q, s): translation, rotation (scipy Rotation), three scales. Written for clearness: every formula stands as in the document, ik is solved by bisection.
+It trusts the file: `fid` refuses what does not fit the format, this does not look.
 """
 import json
 import sys
@@ -227,7 +228,12 @@ class Evaluator:
     # Channels
 
     def pose(self, values):
-        self.posed = values
+        """Takes a pose: bones and constraints by name or address, sliders as numbers or names of choices."""
+        names = {bone["address"]: bone["name"] for bone in self.bones}
+        self.posed = {}
+        for owner, given in values.items():
+            owner = names.get(owner, owner)
+            self.posed[owner] = {key: self.channels[f"{owner}.{key}"]["choices"].index(value) if isinstance(value, str) else value for key, value in given.items()}
         self.value_cache, self.frame_cache, self.offered_cache, self.chain_cache, self.scale_cache = {}, {}, {}, {}, {}
         placement = self.file["placement"]
         self.world = Frame()
@@ -627,6 +633,9 @@ if __name__ == "__main__":
     if len(sys.argv) > 2:
         with open(sys.argv[2], encoding="utf-8") as pose_file:
             pose = json.load(pose_file)["values"]
-    solved = evaluator.solve(pose)
-    print(json.dumps({"format": "fid-solved", "version": 1,
-                      "bones": [{"name": bone["name"], "matrix": evaluator.matrix(frame).T.flatten().tolist()} for bone, frame in zip(evaluator.bones, solved)]}))
+    frames, solved = evaluator.solve(pose), []
+    for bone, frame in zip(evaluator.bones, frames):
+        matrix = evaluator.matrix(frame)
+        tip = matrix @ [0, 0, bone["length"], 1]
+        solved.append({"name": bone["name"], "matrix": matrix.T.flatten().tolist(), "base": matrix[:3, 3].tolist(), "tip": tip[:3].tolist()})
+    print(json.dumps({"format": "fid-solved", "version": 1, "bones": solved}))

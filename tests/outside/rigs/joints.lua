@@ -9,7 +9,7 @@ local body = rig:control {
   rotation_order = "xzy", channels = { "translation", "rotation", "scale" },
 }
 local hand = rig:control { part = "hand", parent = root, at = { 0.4, 0.4, 0.5 }, aim = { 0, -1, 1 }, size = 0.3, rotation_order = "zyx", channels = { "translation", "rotation", "scale" } }
-local goal = rig:control { part = "goal", parent = root, at = { -0.3, 0.3, 0.4 }, size = 0.3, rotation_order = "yzx" }
+local goal = rig:control { part = "goal", parent = root, at = { -0.3, 0.3, 0.4 }, aim = { 1, 0.3, 0.5 }, size = 0.3, rotation_order = "yzx" }
 local pole = rig:control { part = "pole", parent = body, at = { -0.3, 1, 1.2 }, size = 0.1 }
 local function slider(name, min, max, default)
   return rig:slider { on = body, name = name, min = min, max = max, default = default }
@@ -29,11 +29,11 @@ end
 local tip = { -0.3, 0.3, 0.4 }
 local knee = { { -0.2, 1.4, 0.2 }, { -0.25, 0.8, 0.5 }, tip }
 limb("arm", knee, { goal = goal, pole = pole })
-limb("bow", knee, { goal = goal, parenting = "fan", with_end = true, takes = "all", reach = slider("reach", 1, 1.5, 1.1), soft = slider("soft", 0, 0.2, 0.05), match_rotation = slider("match", 0, 1, 0.5) })
+local bow = limb("bow", knee, { goal = goal, parenting = "fan", with_end = true, takes = "all", reach = slider("reach", 1, 1.5, 1.1), soft = slider("soft", 0, 0.2, 0.05), match_rotation = slider("match", 0, 1, 0.5) })
 limb("cue", knee, { goal = goal, parenting = "fan", weight = slider("cue", 0, 1, 0.7), swivel = slider("turn", -120, 120, 0), bend_limits = { { 3, 100 } } })
 -- Bends to both sides within one plane.
 local wave = { { 0.5, 1.4, 0 }, { 0.5, 1.1, 0.3 }, { 0.5, 0.9, 0.1 }, { 0.5, 0.6, 0.45 }, { 0.4 + 0.1, 0.4, 0.5 } }
-limb("wave", wave, { goal = rig:control { part = "lure", parent = hand, at = wave[5], size = 0.2 }, with_end = true, length = slider("length", 0.3, 1.8, 1), reach = 1.2, bend_shares = { 1, 1, 1 } })
+local bends = limb("wave", wave, { goal = rig:control { part = "lure", parent = hand, at = wave[5], size = 0.2 }, with_end = true, takes = "all", length = slider("length", 0.3, 1.8, 1), reach = 1.2, bend_shares = { 1, 1, 1 } })
 -- Straight chains, which bend about an axis that they are given.
 local rod = { { -0.6, 1.2, 0 }, { -0.6, 0.9, 0 }, { -0.6, 0.7, 0 }, { -0.6, 0.3, 0 } }
 local hook = rig:control { part = "hook", parent = root, at = rod[4], size = 0.2 }
@@ -53,6 +53,9 @@ local still = rig:control { part = "still", parent = squash, at = { 0.1, 1.8, 0.
 local nest = rig:control { part = "nest", parent = body, at = { -0.4, 1.2, 0.8 }, size = 0.2, takes = "all", rotation_order = "xzy" }
 rig:spaces { bone = nest, among = { { "body", body }, { "hand", hand }, { "lap", squash:point(0.6) }, { "rig", "rig" }, { "world", "world" } }, default = "hand" }
 
+local perch = rig:control { part = "perch", parent = squash, frame = squash.frame, size = 0.2 }
+rig:spaces { bone = perch, among = { { "squash", squash, "none" }, { "hand", hand }, { name = "side", source = goal, offset = fid.frame { at = { 0.1, -0.2, 0.3 }, aim = { 1, 2, 3 } } } } }
+
 -- Follow.
 local function follower(part, parent, more)
   local bone = rig:control {
@@ -70,6 +73,7 @@ follower("fb", body, { source = hand, channels = all, path = "straight", apply =
 follower("fc", root, { sources = { { hand, 0.3 }, { body, slider("share", 0, 0.5, 0.2) } }, path = "straight", channels = { "translation.x", "rotation.x", "rotation.z", "scale.y" }, rotation_order = "yzx" })
 follower("fd", body, { sources = { { "world", 0.5 }, { hand:point(1), 0.5 } }, channels = all })
 follower("fe", hand, { source = body, space = "own", channels = { "translation.z", "rotation.y", "scale.x" }, gain = slider("gain", -2, 2, 1), rotation_order = "zxy" })
+follower("fg", hand, { sources = { { bends[2], 0.4 }, { bow[2], 0.3 }, { bow.last, 0.3 } }, space = "own", channels = all })
 follower("ff", hand, { source = { between = { body, goal, 0.4 } }, weight = 0.5, apply = "after" })
 
 -- Aim and span.
@@ -99,6 +103,8 @@ rig:span { bone = pipe, source = hand, keep_volume = 0.2, apply = "after", longe
 -- Limits, turns, drives and layers, one after the other on the same bone.
 local head = rig:control { part = "head", parent = squash, at = { 0.2, 2, 0.3 }, aim = { 0, 0.2, 1 }, size = 0.2, rotation_order = "zxy", channels = all }
 rig:twist { bone = head, source = hand, gain = slider("screw", -1, 1, 0.5), center = -45, apply = "after", weight = 0.8 }
+rig:twist { bone = still, source = bow[2], gain = 0.4, center = -170 }
+rig:twist { bone = still, source = hand, gain = -0.3, center = 175 }
 rig:limit { bone = head, rotation = { x = { -15, 15 }, y = { -20, 25 }, z = { -30, 10 } }, scale = { y = { 0.9, 1 } } }
 local jaw = rig:control { part = "jaw", parent = head, at = { 0.2, 1.9, 0.4 }, size = 0.2, rotation_order = "yzx" }
 rig:limit { bone = jaw, twist = { -12, 5 } }
