@@ -160,7 +160,7 @@ class Outputs(Case):
         self.assertEqual((first.returncode, first.stderr), (0, ""))
         self.assertNotIn(folder, first.stdout)
         for words, where in (("rigs/use.lua", folder), ("use.lua", folder + "/rigs"), ("../use.lua", folder + "/rigs/modules"),
-                             ("../rigs/use.lua", folder + "/rigs")):
+                             ("../rigs/use.lua", folder + "/rigs"), (".//../rigs/./use.lua", folder + "/rigs")):
             self.assertEqual(run("build", words, cwd=where).stdout, first.stdout)
         for environment in ({"LC_ALL": "de_DE.UTF-8"}, {"LC_ALL": "C"}, {"TZ": "Asia/Tokyo", "HOME": "/"}, {"NO_COLOR": "1"}):
             self.assertEqual(run("build", "rigs/use.lua", cwd=folder, env=environment).stdout, first.stdout)
@@ -173,6 +173,16 @@ class Outputs(Case):
                 first, second = run(*words), run(*words)
                 self.assertEqual(first.stdout, second.stdout)
                 self.assertNotEqual(first.stdout, "")
+
+    def test_how_a_path_is_spelled_changes_neither_bytes_nor_what_is_protected(self):
+        module = self.write("modules/post/module.lua", POST)
+        self.write("rigs/use.lua", HEAD + 'rig:use("post", { id = "one" })\nreturn rig\n')
+        first = run("build", "rigs/use.lua", cwd=self.folder.name).stdout
+        for name in (".//rigs/use.lua", "rigs//use.lua", "rigs/../rigs/use.lua", self.path("rigs//use.lua"), self.path("./rigs/../rigs/use.lua")):
+            with self.subTest(name):
+                self.assertEqual(run("build", name, cwd=self.folder.name).stdout, first)
+                self.refused(run("build", name, "-o", "modules/post/module.lua", cwd=self.folder.name), 2, "not written over")
+                self.assertEqual(self.read(module), POST)
 
     # The form of messages
 
