@@ -1,14 +1,24 @@
 #include "solve/context.h"
 
-/// Half a turn, where it is one, goes about the bone's up axis; about across where up is what aims.
-static fid_vec3 spare_axis(fid_quat q, fid_vec3 direction) {
-    return direction.y * direction.y > 0.999f ? fid_quat_x(q) : fid_quat_y(q);
+/// The shortest turn of a bone that stands as `q` from its direction to `way`, which is `distance` long. Opposed as
+/// nearly as positions are kept, rounding would choose the axis: there it is half a turn about the bone's up axis,
+/// about across where up is what aims, and then what is left.
+static fid_quat turn_to(const fid_pose *pose, fid_quat q, fid_vec3 direction, fid_vec3 way, float distance) {
+    fid_vec3 now = fid_quat_rotate(q, direction);
+    fid_vec3 spare = direction.y * direction.y > 0.999f ? fid_quat_x(q) : fid_quat_y(q);
+    float opposed = fid_clamp(1e-5f * pose->program->height / distance, 1e-5f, 0.1f);
+    if (fid_vec3_length(fid_vec3_add(now, fid_vec3_scale(way, 1.0f / distance))) > opposed) {
+        return fid_quat_arc(now, way, spare);
+    }
+    fid_vec3 back = fid_vec3_scale(now, -1.0f);
+    return fid_quat_renormalize(fid_quat_mul(fid_quat_arc(back, way, spare), fid_quat_arc(now, back, spare)));
 }
 
 fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame frame) {
     float weight = fid_input_value(pose, &aim->weight);
     fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &aim->source).t, frame.t);
-    if (weight <= 0 || fid_vec3_length(way) < 1e-6f * pose->program->height) {
+    float distance = fid_vec3_length(way);
+    if (weight <= 0 || distance < 1e-6f * pose->program->height) {
         return frame;
     }
     fid_frame out = frame;
@@ -21,7 +31,7 @@ fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_fr
             return out;
         }
     }
-    fid_quat arc = fid_quat_arc(fid_quat_rotate(frame.q, aim->direction), way, spare_axis(frame.q, aim->direction));
+    fid_quat arc = turn_to(pose, frame.q, aim->direction, way, distance);
     out.q = fid_quat_renormalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
     return out;
 }
@@ -34,7 +44,7 @@ fid_frame fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid
         return frame;
     }
     fid_frame out = frame;
-    fid_quat arc = fid_quat_arc(fid_quat_rotate(frame.q, span->direction), way, spare_axis(frame.q, span->direction));
+    fid_quat arc = turn_to(pose, frame.q, span->direction, way, distance);
     out.q = fid_quat_renormalize(fid_quat_mul(fid_quat_power(arc, weight), frame.q));
     float taken = fid_vec3_length(fid_vec3_mul(frame.s, span->direction));
     float ratio = fid_clamp(distance / (span->distance * taken), span->shortest, span->longest);

@@ -463,8 +463,11 @@ class Evaluator:
         return self.only(frame, Frame(t, whole * frame.q, frame.s * np.exp(log)), c["channels"], order)
 
     def shortest_turn(self, frame, direction, way):
-        """Of the bone's own direction onto the way; opposed: half a turn about the up axis, about across where up is what aims."""
-        return arc(frame.q.apply(direction), way, frame.q.apply(X if direction[1] ** 2 > 0.999 else Y))
+        """Of the bone's own direction onto the way; opposed: half a turn about the up axis, about across where up is what aims, and then what is left."""
+        now, spare, distance = frame.q.apply(direction), frame.q.apply(X if direction[1] ** 2 > 0.999 else Y), np.linalg.norm(way)
+        if np.linalg.norm(unit(now) + way / distance) > np.clip(1e-5 * self.height / distance, 1e-5, 0.1):
+            return arc(now, way, spare)
+        return arc(-now, way, spare) * arc(now, -now, spare)
 
     def aim(self, c, i, frame, offered):
         w, way = self.weight(c), self.source(c["source"]).t - frame.t

@@ -54,7 +54,7 @@ local nest = rig:control { part = "nest", parent = body, at = { -0.4, 1.2, 0.8 }
 rig:spaces { bone = nest, among = { { "body", body }, { "hand", hand }, { "lap", squash:point(0.6) }, { "rig", "rig" }, { "world", "world" } }, default = "hand" }
 
 local perch = rig:control { part = "perch", parent = squash, frame = squash.frame, size = 0.2 }
-rig:spaces { bone = perch, among = { { "squash", squash, "none" }, { "hand", hand }, { name = "side", source = goal, offset = fid.frame { at = { 0.1, -0.2, 0.3 }, aim = { 1, 2, 3 } } } } }
+rig:spaces { bone = perch, among = { { "squash", squash, offset = "none" }, { "hand", hand }, { name = "side", source = goal, offset = fid.frame { at = { 0.1, -0.2, 0.3 }, aim = { 1, 2, 3 } } } } }
 
 -- Follow.
 local function follower(part, parent, more)
