@@ -13,7 +13,7 @@ static int run(const fid_arguments *arguments) {
     fid_loaded loaded;
     const char *to = fid_arguments_last(arguments, "output");
     int status = fid_load(file, arguments, &loaded);
-    status = status == FID_EXIT_FINE ? fid_load_check_output(to, file, &loaded, arguments) : status;
+    status = status == FID_EXIT_FINE ? fid_load_check_output(to, &loaded) : status;
     if (status == FID_EXIT_FINE) {
         // What does not compile is not written: nobody could solve it.
         fid_posed posed;

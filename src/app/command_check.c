@@ -118,14 +118,14 @@ static fid_code check_formats(const fid_arguments *arguments, fid_error *err) {
 }
 
 /// No --format goes onto an input.
-static int check_outputs(const char *file, const fid_loaded *loaded, const fid_arguments *arguments) {
+static int check_outputs(const fid_loaded *loaded, const fid_arguments *arguments) {
     int status = FID_EXIT_FINE;
     for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
         output to;
         fid_error err;
         if (strcmp(arguments->given.at[i].option->name, "format") == 0 &&
             !read_format(arguments->given.at[i].value, &to, &err)) {
-            status = fid_load_check_output(to.file, file, loaded, arguments);
+            status = fid_load_check_output(to.file, loaded);
         }
     }
     return status;
@@ -159,7 +159,7 @@ static int run(const fid_arguments *arguments) {
     fid_loaded loaded;
     fid_report report = {0};
     int status = fid_load(file, arguments, &loaded);
-    status = status == FID_EXIT_FINE ? check_outputs(file, &loaded, arguments) : status;
+    status = status == FID_EXIT_FINE ? check_outputs(&loaded, arguments) : status;
     if (status == FID_EXIT_FINE) {
         fid_code code = fid_check_rig(loaded.rig, &options, &report, &err);
         if (code) {

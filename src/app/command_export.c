@@ -61,7 +61,7 @@ static int export_svg(const fid_arguments *arguments) {
     fid_loaded loaded;
     fid_posed posed = {NULL, NULL};
     int status = fid_load(file, arguments, &loaded);
-    status = status == FID_EXIT_FINE ? fid_load_check_output(to, file, &loaded, arguments) : status;
+    status = status == FID_EXIT_FINE ? fid_load_check_output(to, &loaded) : status;
     status = status == FID_EXIT_FINE ? fid_load_pose(file, &loaded, arguments, &posed) : status;
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};

@@ -40,11 +40,11 @@ static int check_pattern(const fid_rig *rig, const char *pattern) {
 }
 
 /// Whether the outputs can be written without harm to the inputs or each other.
-static int check_outputs(const char *file, const fid_loaded *loaded, const fid_arguments *arguments) {
+static int check_outputs(const fid_loaded *loaded, const fid_arguments *arguments) {
     const char *to = fid_arguments_last(arguments, "output"), *pose_to = fid_arguments_last(arguments, "write-pose");
     fid_error err = {0};
-    int status = fid_load_check_output(to, file, loaded, arguments);
-    status = status == FID_EXIT_FINE ? fid_load_check_output(pose_to, file, loaded, arguments) : status;
+    int status = fid_load_check_output(to, loaded);
+    status = status == FID_EXIT_FINE ? fid_load_check_output(pose_to, loaded) : status;
     if (status == FID_EXIT_FINE && pose_to && fid_load_is_same_output(to, pose_to)) {
         fid_fail(&err, FID_INVALID, "--write-pose and the matrices would both go to %s",
                  strcmp(pose_to, "-") == 0 ? "standard output" : pose_to);
@@ -74,7 +74,7 @@ static int run(const fid_arguments *arguments) {
     fid_loaded loaded;
     fid_posed posed = {NULL, NULL};
     int status = fid_load(file, arguments, &loaded);
-    status = status == FID_EXIT_FINE ? check_outputs(file, &loaded, arguments) : status;
+    status = status == FID_EXIT_FINE ? check_outputs(&loaded, arguments) : status;
     const char *pattern = fid_arguments_last(arguments, "bones");
     status = status == FID_EXIT_FINE ? check_pattern(loaded.rig, pattern) : status;
     if (status == FID_EXIT_FINE) {

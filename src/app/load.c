@@ -114,6 +114,7 @@ static int load_recipe(const char *file, const fid_arguments *arguments, fid_loa
         fid_print_error(NULL, &err);
     } else {
         fid_report report = {0};
+        options.inputs = &out->inputs;
         code = fid_recipe_build(file, &options, &out->rig, &report);
         // A rig that was built has warnings at most.
         if (code || !fid_arguments_last(arguments, "quiet")) {
@@ -158,21 +159,27 @@ static int load_skeleton(const char *file, const fid_arguments *arguments, fid_l
 
 int fid_load(const char *file, const fid_arguments *arguments, fid_loaded *out) {
     *out = (fid_loaded){.rig = NULL};
-    if (ends_with(file, ".lua")) {
+    fid_error err = {0};
+    const char *pose = fid_arguments_last(arguments, "pose");
+    fid_code code = fid_inputs_add(&out->inputs, NULL, file, &err);
+    code = code || !pose ? code : fid_inputs_add(&out->inputs, NULL, pose, &err);
+    if (!code && ends_with(file, ".lua")) {
         return load_recipe(file, arguments, out);
     }
-    if (ends_with(file, ".json")) {
+    if (!code && ends_with(file, ".json")) {
         return load_skeleton(file, arguments, out);
     }
-    fid_error err = {0};
-    fid_fail(&err, FID_INVALID, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)", file);
+    if (!code) {
+        code = fid_fail(&err, FID_INVALID, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)", file);
+    }
     fid_print_error(NULL, &err);
-    return FID_EXIT_UNUSABLE;
+    return fid_exit_status(code);
 }
 
 void fid_loaded_clear(fid_loaded *loaded) {
     fid_rig_free(loaded->rig);
     loaded->rig = NULL;
+    fid_inputs_clear(&loaded->inputs);
 }
 
 bool fid_load_is_same_output(const char *a, const char *b) {
@@ -181,24 +188,8 @@ bool fid_load_is_same_output(const char *a, const char *b) {
            (strcmp(one, "-") != 0 && strcmp(other, "-") != 0 && fid_file_is_same(one, other));
 }
 
-int fid_load_check_output(const char *path, const char *file, const fid_loaded *loaded,
-                          const fid_arguments *arguments) {
-    if (!path || strcmp(path, "-") == 0) {
-        return FID_EXIT_FINE;
-    }
-    const char *pose = fid_arguments_last(arguments, "pose"), *last = "";
-    bool is_input = fid_file_is_same(path, file) || (pose && fid_file_is_same(path, pose));
-    for (int32_t i = 0; loaded->has_folder && i < loaded->rig->origins.count && !is_input; i++) {
-        const char *source = loaded->rig->origins.at[i].file;
-        // Most elements in a row come from the same script.
-        if (source && strcmp(source, last) != 0) {
-            fid_text joined = {0};
-            fid_print_add_file(source, loaded->folder, &joined);
-            is_input = joined.at && fid_file_is_same(path, joined.at);
-            fid_text_clear(&joined);
-            last = source;
-        }
-    }
+int fid_load_check_output(const char *path, const fid_loaded *loaded) {
+    bool is_input = path && strcmp(path, "-") != 0 && fid_inputs_has(&loaded->inputs, path);
     if (is_input) {
         fid_error err = {0};
         fid_fail(&err, FID_INVALID, "'%.200s' is an input of this command and is not written over; choose another file",

@@ -22,14 +22,15 @@ typedef struct fid_loaded {
     fid_rig *rig;
     char folder[1024]; ///< put before the files of origins
     bool has_folder;   ///< false: they stand as they are
+    fid_inputs inputs; ///< every file that was read, --pose too
 } fid_loaded;
 
 /// Loads the file and prints what is wrong with it. Returns an exit status; `out->rig` is there only with 0.
 int fid_load(const char *file, const fid_arguments *arguments, fid_loaded *out);
 
-/// Refuses an output onto what the command reads: FILE, --pose, and the scripts that the rig was written in. `path` may
-/// be NULL or "-". Prints the refusal; returns an exit status.
-int fid_load_check_output(const char *path, const char *file, const fid_loaded *loaded, const fid_arguments *arguments);
+/// Refuses an output onto what the command reads: FILE, --pose, and all that the recipe read. `path` may be NULL or
+/// "-". Prints the refusal; returns an exit status.
+int fid_load_check_output(const char *path, const fid_loaded *loaded);
 
 /// True if two outputs go to the same place; NULL and "-" are standard output.
 bool fid_load_is_same_output(const char *a, const char *b);

@@ -289,7 +289,7 @@ static void read_file(reading *in, const char *path) {
     fid_report *report = fid_report_push(L);
     fid_text text = {0};
     fid_error err;
-    fid_code code = fid_file_read_beneath(fid_host_folder(fid_host_of(L)), path, MAX_POSE_FILE, &text, &err);
+    fid_code code = fid_host_read(fid_host_of(L), fid_host_folder(fid_host_of(L)), path, MAX_POSE_FILE, &text, &err);
     if (code == FID_OK) {
         code = fid_pose_read(text.at, (size_t)text.count, path, in->rig, pose, report);
         fid_text_clear(&text);

@@ -238,7 +238,7 @@ int fid_data_read(lua_State *L) {
              strcmp(folder, ".") == 0 || strcmp(folder, "/") == 0 ? "" : "/", path);
     holding *held = push_holding(L);
     fid_error err;
-    if (fid_file_read_beneath(folder, path, MOST_BYTES, &held->text, &err) != FID_OK) {
+    if (fid_host_read(fid_host_of(L), folder, path, MOST_BYTES, &held->text, &err) != FID_OK) {
         fid_error_about(&err, path);
         return fid_raise(L, &err);
     }

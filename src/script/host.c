@@ -317,6 +317,25 @@ void fid_host_set_print(fid_host *host, fid_print_function function, void *user)
     host->print_user = user;
 }
 
+void fid_host_set_inputs(fid_host *host, fid_inputs *inputs) { host->inputs = inputs; }
+
+fid_code fid_host_read(fid_host *host, const char *folder, const char *path, size_t max_bytes, fid_text *out,
+                       fid_error *err) {
+    fid_code code = folder != NULL ? fid_file_read_beneath(folder, path, max_bytes, out, err)
+                                   : fid_file_read(path, max_bytes, out, err);
+    if (code == FID_OK && host->inputs != NULL) {
+        code = fid_inputs_add(host->inputs, folder, path, err);
+        if (code != FID_OK) {
+            fid_text_clear(out);
+        }
+    }
+    return code;
+}
+
+bool fid_host_is_input(const fid_host *host, const char *path) {
+    return host->inputs != NULL && fid_inputs_has(host->inputs, path);
+}
+
 void fid_host_print(fid_host *host, const char *line, size_t length) {
     if (host->print != NULL) {
         host->print(host->print_user, line, length);

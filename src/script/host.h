@@ -1,7 +1,9 @@
 #ifndef FID_SCRIPT_HOST_H
 #define FID_SCRIPT_HOST_H
 
+#include "base/inputs.h"
 #include "base/report.h"
+#include "base/text.h"
 #include "script/limits.h"
 
 #include <lua.h>
@@ -50,6 +52,18 @@ void fid_host_set_print(fid_host *host, fid_print_function function, void *user)
 
 /// Hands one line to the function set with fid_host_set_print.
 void fid_host_print(fid_host *host, const char *line, size_t count);
+
+/// Each file that scripts read is noted in `inputs`, which must live as long as the host; NULL notes none, as at the
+/// beginning.
+void fid_host_set_inputs(fid_host *host, fid_inputs *inputs);
+
+/// Reads a file that a script names, beneath `folder` (fid_file_read_beneath), or the recipe itself with NULL
+/// (fid_file_read), and notes it. Everything that scripts read goes through here. `*out` is empty on failure.
+FID_NODISCARD fid_code fid_host_read(fid_host *host, const char *folder, const char *path, size_t max_bytes,
+                                     fid_text *out, fid_error *err);
+
+/// True if a file that scripts have read stands at `path`, by whatever name: no output goes there.
+bool fid_host_is_input(const fid_host *host, const char *path);
 
 /// Names what runs, for the messages of memory cap and watchdog: "leg1 (left) of stretch_leg 1.0.0". Copied and cut at
 /// 159 bytes; NULL or "": nothing in particular. fid_host_enter and fid_host_leave set it by themselves.

@@ -43,6 +43,7 @@ struct fid_host {
 
     fid_print_function print;
     void *print_user;
+    fid_inputs *inputs; ///< or NULL
     fid_library_rank rank;
 
     fid_arena arena; ///< of interned strings

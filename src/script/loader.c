@@ -250,7 +250,7 @@ void fid_loader_load_beneath(lua_State *L, const char *folder, const char *relat
     fid_loader_push_user_environment(L, own_folder, false);
     fid_text bytes = {0};
     fid_error err;
-    if (fid_file_read_beneath(folder, relative, FID_LIMIT_SOURCE, &bytes, &err) != FID_OK) {
+    if (fid_host_read(fid_host_of(L), folder, relative, FID_LIMIT_SOURCE, &bytes, &err) != FID_OK) {
         fid_raise(L, &err);
     }
     load_read(L, &bytes, shown);
@@ -335,14 +335,14 @@ void fid_loader_push_session(lua_State *L) { lua_rawgetp(L, LUA_REGISTRYINDEX, &
 
 void fid_loader_run_recipe(lua_State *L) {
     luaL_checkstack(L, LUA_MINSTACK, NULL);
-    const fid_host *host = fid_host_of(L);
+    fid_host *host = fid_host_of(L);
     if (host->recipe == NULL) {
         fid_raisef(L, FID_INVALID, NULL, "a session has no recipe");
     }
     fid_loader_push_user_environment(L, host->folder, false);
     fid_text bytes = {0};
     fid_error err;
-    if (fid_file_read(host->recipe, FID_LIMIT_SOURCE, &bytes, &err) != FID_OK) {
+    if (fid_host_read(host, NULL, host->recipe, FID_LIMIT_SOURCE, &bytes, &err) != FID_OK) {
         fid_raise(L, &err);
     }
     load_read(L, &bytes, host->recipe);

@@ -55,23 +55,33 @@ static void print_line(void *user, const char *line, size_t count) {
     fid_text_clear(&text);
 }
 
-fid_code fid_recipe_build(const char *path, const fid_recipe_options *options, fid_rig **out, fid_report *report) {
-    *out = NULL;
-    fid_host *host;
+fid_code fid_recipe_open(const char *path, const fid_recipe_options *options, fid_host **out, fid_report *report) {
     fid_error err;
-    fid_code code = fid_host_open(&options->limits, path, &host, &err);
+    fid_code code = fid_host_open(&options->limits, path, out, &err);
     if (code == FID_OK) {
-        code = fid_loader_set_path(host, options->module_path, &err);
+        code = fid_loader_set_path(*out, options->module_path, &err);
     }
     if (code != FID_OK) {
         fid_place place = {.file = path};
         fid_finding finding = {.severity = FID_ERROR, .message = err.message, .places = &place, .place_count = 1};
         fid_report_add(report, &finding);
-        fid_host_close(host);
+        fid_host_close(*out);
+        *out = NULL;
         return code;
     }
     if (options->print != NULL) {
-        fid_host_set_print(host, print_line, (void *)(uintptr_t)options);
+        fid_host_set_print(*out, print_line, (void *)(uintptr_t)options);
+    }
+    fid_host_set_inputs(*out, options->inputs);
+    return FID_OK;
+}
+
+fid_code fid_recipe_build(const char *path, const fid_recipe_options *options, fid_rig **out, fid_report *report) {
+    *out = NULL;
+    fid_host *host;
+    fid_code code = fid_recipe_open(path, options, &host, report);
+    if (code != FID_OK) {
+        return code;
     }
     recipe_run run = {options, NULL};
     code = fid_host_run(host, run_recipe, &run, report);

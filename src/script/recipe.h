@@ -17,7 +17,14 @@ typedef struct fid_recipe_options {
     const char *module_path; ///< colon-separated folders searched after `modules/`, or NULL (FID_PATH)
     void (*print)(void *user, const char *line); ///< what the script prints; NULL: nowhere
     void *print_user;
+    fid_inputs *inputs; ///< takes every file that is read; NULL: nowhere. Not of sessions, which have their own
 } fid_recipe_options;
+
+/// Opens the host that `options`, which must live as long, describe for the recipe at `path` (NULL: a session without
+/// one). An error is a finding in `report`.
+/// @return as fid_host_open; `*out` is NULL unless FID_OK
+FID_NODISCARD fid_code fid_recipe_open(const char *path, const fid_recipe_options *options, fid_host **out,
+                                       fid_report *report);
 
 /// Runs a recipe file and hands out the rig that it returns; the caller frees it. Errors are findings in `report`, with
 /// the place and trail.

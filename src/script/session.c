@@ -15,7 +15,7 @@ static const char before_key = 'b';
 
 struct fid_session {
     fid_host *host;
-    const fid_recipe_options *options;
+    fid_inputs inputs;
     fid_rig *rig; ///< the global `rig` before the form, kept alive by the registry; NULL: none
     fid_rig_mark mark;
     uint64_t edits;
@@ -27,18 +27,6 @@ typedef struct form {
     const char *text;
     bool incomplete;
 } form;
-
-static void print_line(void *user, const char *line, size_t count) {
-    const fid_recipe_options *options = user;
-    fid_text text = {0};
-    fid_text_add_bytes(&text, line, count);
-    fid_text_add(&text, "");
-    for (int32_t i = 0; i < text.count; i++) {
-        text.at[i] = text.at[i] == '\0' ? '?' : text.at[i];
-    }
-    options->print(options->print_user, text.at != NULL ? text.at : "");
-    fid_text_clear(&text);
-}
 
 /// core.session(): the globals of the session.
 static int push_globals(lua_State *L) {
@@ -63,12 +51,11 @@ static int clear_text(lua_State *L) {
 static int export_rig(lua_State *L) {
     const fid_rig *rig = fid_rig_get(L, 1);
     const char *path = lua_type(L, 2) == LUA_TSTRING ? lua_tostring(L, 2) : NULL;
-    const char *recipe = fid_host_recipe(fid_host_of(L));
     if (path == NULL) {
         return fid_raisef(L, FID_INVALID, NULL, "export takes the path of a file, as in export(\"rig.json\")");
     }
-    if (recipe != NULL && fid_file_is_same(path, recipe)) {
-        return fid_raisef(L, FID_INVALID, path, "'%.200s' is the recipe of this session and is not written over", path);
+    if (fid_host_is_input(fid_host_of(L), path)) {
+        return fid_raisef(L, FID_INVALID, path, "'%.200s' was read in this session and is not written over", path);
     }
     fid_text *text = lua_newuserdatauv(L, sizeof *text, 0);
     memset(text, 0, sizeof *text);
@@ -199,26 +186,22 @@ static int run_form(lua_State *L) {
 
 fid_code fid_session_open(const char *file, const fid_recipe_options *options, fid_session **out, fid_report *report) {
     *out = NULL;
-    fid_error err;
     fid_session *session = fid_memory_get_zero(1, sizeof *session);
-    fid_code code = session != NULL ? fid_host_open(&options->limits, file, &session->host, &err) : fid_no_memory(&err);
-    code = code == FID_OK ? fid_loader_set_path(session->host, options->module_path, &err) : code;
+    fid_error err;
+    fid_code code = session == NULL ? fid_no_memory(&err) : FID_OK;
+    code = code == FID_OK && file != NULL ? fid_inputs_add(&session->inputs, NULL, file, &err) : code;
     if (code != FID_OK) {
-        fid_place place = {.file = file};
-        fid_finding finding = {.code = "",
-                               .severity = FID_ERROR,
-                               .subject = "",
-                               .message = err.message,
-                               .places = &place,
-                               .place_count = 1};
+        fid_finding finding = {.severity = FID_ERROR, .message = err.message};
         fid_report_add(report, &finding);
         fid_session_close(session);
         return code;
     }
-    session->options = options;
-    if (options->print != NULL) {
-        fid_host_set_print(session->host, print_line, (void *)(uintptr_t)options);
+    code = fid_recipe_open(file, options, &session->host, report);
+    if (code != FID_OK) {
+        fid_session_close(session);
+        return code;
     }
+    fid_host_set_inputs(session->host, &session->inputs);
     code = fid_host_run(session->host, open_session, session, report);
     if (code != FID_OK) {
         fid_session_close(session);
@@ -244,6 +227,7 @@ fid_code fid_session_run(fid_session *session, const char *text, bool *incomplet
 void fid_session_close(fid_session *session) {
     if (session != NULL) {
         fid_host_close(session->host);
+        fid_inputs_clear(&session->inputs);
         fid_memory_free(session);
     }
 }

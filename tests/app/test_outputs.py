@@ -174,6 +174,35 @@ class Outputs(Case):
                 self.assertEqual(first.stdout, second.stdout)
                 self.assertNotEqual(first.stdout, "")
 
+    def test_what_a_recipe_reads_is_never_written_over(self):
+        self.write("modules/post/module.lua", POST)
+        self.write("parts/size.lua", "return 1\n")
+        inputs = ["guides.json", "table.csv", "step.json", "parts/size.lua", "modules/post/module.lua", "use.lua"]
+        kept = {"guides.json": '{"a": [0, 0, 1]}', "table.csv": "name,x\na,1\n", "step.json": '{"format": "fid-pose", "version": 1, "values": {}}\n'}
+        for name, text in kept.items():
+            self.write(name, text)
+        recipe = self.write("use.lua", HEAD + """fid.data("guides.json") fid.data("table.csv") require "parts.size"
+rig:use("post", { id = "one" })
+rig:solve("step.json")
+return rig
+""")
+        before = {name: self.read(self.path(name)) for name in inputs}
+        skeleton = self.path("out.json")
+        self.assertEqual(run("build", recipe, "-o", skeleton).returncode, 0)
+        os.link(self.path("guides.json"), self.path("other.json"))
+        for name in inputs + ["other.json", "./parts/../guides.json"]:
+            for words in (("build", recipe, "-o"), ("pose", recipe, "-o"), ("pose", recipe, "-o", self.path("new.json"), "--write-pose"),
+                          ("export", recipe, "--to", "svg", "-o"), ("export", recipe, "--to", "skeleton", "-o")):
+                with self.subTest(words=words, name=name):
+                    self.refused(run(*words, self.path(name)), 2, os.path.basename(name), "not written over")
+            with self.subTest(session=name):
+                result = run("repl", "use.lua", cwd=self.folder.name, input='export("' + name + '")\n')
+                self.assertEqual(result.returncode, 2)
+                self.assertIn("not written over", result.stderr)
+        self.assertEqual(before, {name: self.read(self.path(name)) for name in inputs})
+        # What an earlier run wrote is no input.
+        self.assertEqual(run("build", recipe, "-o", skeleton).returncode, 0)
+
     def test_how_a_path_is_spelled_changes_neither_bytes_nor_what_is_protected(self):
         module = self.write("modules/post/module.lua", POST)
         self.write("rigs/use.lua", HEAD + 'rig:use("post", { id = "one" })\nreturn rig\n')
