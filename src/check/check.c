@@ -44,6 +44,15 @@ static bool wanted(const fid_check_options *options, const char *code) {
     return (!options->only || names(options->only, code)) && (!options->except || !names(options->except, code));
 }
 
+static fid_code check_some_left(const fid_check_options *options, fid_error *err) {
+    for (int32_t i = 0; i < fid_rule_count; i++) {
+        if (wanted(options, fid_rules[i].code)) {
+            return FID_OK;
+        }
+    }
+    return fid_fail(err, FID_INVALID, "no rule is left to try: 'except' names every rule that 'only' does");
+}
+
 /// Rules that read the rig as it is, and rules that need it compiled.
 static const struct {
     const char *code;
@@ -60,6 +69,7 @@ static const struct {
 fid_code fid_check_rig(const fid_rig *rig, const fid_check_options *options, fid_report *report, fid_error *err) {
     fid_code code = check_codes(options->only, err);
     code = code ? code : check_codes(options->except, err);
+    code = code ? code : check_some_left(options, err);
     if (code) {
         return code;
     }

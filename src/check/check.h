@@ -34,7 +34,8 @@ fid_check_options fid_check_default(void);
 
 /// Tries all rules on a rig: compiles it (the problems found there are findings too), then each rule. Findings are
 /// added to `report`.
-/// @return FID_OK (findings or none), FID_UNKNOWN (a code in only or except that is no rule), FID_NO_MEMORY
+/// @return FID_OK (findings or none), FID_UNKNOWN (a code in only or except that is no rule), FID_INVALID
+/// (no rule is left to try), FID_NO_MEMORY
 FID_NODISCARD fid_code fid_check_rig(const fid_rig *rig, const fid_check_options *options, fid_report *report,
                                      fid_error *err);
 

@@ -212,28 +212,16 @@ static void write_channels(fid_json_writer *writer, const fid_rig *rig, const ch
     fid_json_end_list(writer);
 }
 
-/// Shares that nobody gave are 1 for each joint; the file has them written out in `ones`.
-static void write_out_shares(const fid_rig *rig, fid_constraint_def *def, const float *ones) {
-    const fid_chain *chain = fid_rig_chain(rig, def->chain, NULL);
-    if (def->kind == FID_CONSTRAINT_IK && def->as.ik.bend_shares.count == 0 && chain != NULL) {
-        int32_t joints = fid_chain_segments(chain) - 1;
-        def->as.ik.bend_shares = (fid_numbers){ones, joints > 0 ? joints : 0};
-    }
-}
-
-/// `ones` has a 1 for each bone: no chain has more joints.
-static void write_constraints(fid_json_writer *writer, const fid_rig *rig, const float *ones) {
+static void write_constraints(fid_json_writer *writer, const fid_rig *rig) {
     begin_top_list(writer, "constraints", TOP_INDENT);
     for (int32_t i = 0; i < rig->constraints.count; i++) {
         const fid_constraint *constraint = &rig->constraints.at[i];
         const fid_schema *schema = fid_constraint_schemas[constraint->def.kind];
-        fid_constraint_def def = constraint->def;
-        write_out_shares(rig, &def, ones);
         begin_element(writer);
         write_pair(writer, "address", constraint->address);
         write_pair(writer, "kind", schema->name);
-        fid_format_write_fields(writer, rig, schema, &def);
-        write_index(writer, "origin", def.origin);
+        fid_format_write_fields(writer, rig, schema, &constraint->def);
+        write_index(writer, "origin", constraint->def.origin);
         fid_json_end_object(writer);
     }
     fid_json_end_list(writer);
@@ -308,7 +296,7 @@ static void write_origins(fid_json_writer *writer, const fid_rig *rig) {
 }
 
 /// Gives the number of values written.
-static int64_t write_document(const fid_rig *rig, const channel_use *use, const float *ones, fid_text *out) {
+static int64_t write_document(const fid_rig *rig, const channel_use *use, fid_text *out) {
     fid_json_writer writer = fid_json_writer_new(out);
     fid_json_begin_object(&writer);
     write_head(&writer, rig);
@@ -316,7 +304,7 @@ static int64_t write_document(const fid_rig *rig, const channel_use *use, const 
     write_modules(&writer, rig);
     write_bones(&writer, rig);
     write_channels(&writer, rig, use);
-    write_constraints(&writer, rig, ones);
+    write_constraints(&writer, rig);
     write_drives(&writer, rig);
     write_layers(&writer, rig);
     write_empty(&writer, "matches");
@@ -333,19 +321,14 @@ fid_code fid_skeleton_write(const fid_rig *rig, fid_text *out, fid_error *err) {
     size_t bones = (size_t)rig->bones.count, constraints = (size_t)rig->constraints.count;
     // One more of each, so that an empty rig asks for something.
     uint32_t *memory = fid_memory_get_zero(bones + constraints + 1, sizeof *memory);
-    float *ones = fid_memory_get_zero(bones + 1, sizeof *ones);
-    bool done = memory != NULL && ones != NULL;
+    bool done = memory != NULL;
     int64_t count = 0;
     if (done) {
-        for (size_t i = 0; i < bones; i++) {
-            ones[i] = 1.0f;
-        }
         channel_use use = find_use(rig, memory);
-        count = write_document(rig, &use, ones, out);
+        count = write_document(rig, &use, out);
         done = !out->failed;
     }
     fid_memory_free(memory);
-    fid_memory_free(ones);
     // What is written can be read.
     if (done && (count > FID_JSON_ELEMENTS || out->count > FID_JSON_BYTES)) {
         return fid_fail(err, FID_LIMIT,

@@ -39,7 +39,7 @@ static void measure(const fid_rig *rig, const fid_chain *chain, fid_frame first,
         out->length[i] = fid_vec3d_length(way);
         out->direction[i] = fid_vec3d_normalize(way, (fid_vec3d){0, 0, 1});
         out->total += out->length[i];
-        out->share[i] = shares->count == 0 ? 1 : (double)shares->at[i > 0 ? i - 1 : 0];
+        out->share[i] = (double)shares->at[i > 0 ? i - 1 : 0];
     }
     out->hinge[0] = (fid_vec3d){1, 0, 0};
     out->angle[0] = 0;

@@ -6,6 +6,7 @@
 #include "script/value.h"
 
 #include <stdio.h>
+#include <string.h>
 
 /// The readers of what refers to elements of the rig: sources, channels, amounts, spaces.
 
@@ -156,6 +157,37 @@ static fid_sources read_sources(fid_reading *in, int index, bool several) {
     return (fid_sources){at, count};
 }
 
+/// An entry {"name", source} has nothing more than an offset, as the third or by its name.
+static void check_listed_space(fid_reading *in, int index) {
+    lua_State *L = in->L;
+    fid_value_check_plain(L, index, "an entry of 'among'");
+    bool third = false, named = false;
+    // The least wrong name is told, whatever the order of the table.
+    const char *worst = NULL;
+    for (lua_pushnil(L); lua_next(L, index) != 0; lua_pop(L, 1)) {
+        bool is_text = lua_type(L, -2) == LUA_TSTRING, is_number = lua_isinteger(L, -2) != 0;
+        lua_Integer at = is_number ? lua_tointeger(L, -2) : 0;
+        const char *key = is_text ? lua_tostring(L, -2) : "";
+        if (is_text && strcmp(key, "offset") == 0) {
+            named = true;
+        } else if (is_text) {
+            worst = !worst || strcmp(key, worst) < 0 ? key : worst;
+        } else if (at < 1 || at > 3) {
+            fid_raisef(L, FID_INVALID, in->field->key,
+                       "%s: an entry of 'among' is {\"name\", source} or {\"name\", source, offset}, nothing more",
+                       in->call);
+        }
+        third |= at == 3;
+    }
+    if (worst) {
+        fid_raisef(L, FID_UNKNOWN, in->field->key,
+                   "%s: an entry of 'among' has no '%.64s'; it takes name, source, offset", in->call, worst);
+    }
+    if (third && named) {
+        fid_raisef(L, FID_INVALID, in->field->key, "%s: an entry of 'among' has its offset twice", in->call);
+    }
+}
+
 /// One choice of spaces: {name = , source = , offset = } or {"name", source, offset}; false where it has no source.
 static bool read_space(fid_reading *in, int index, fid_space *out) {
     lua_State *L = in->L;
@@ -166,7 +198,9 @@ static bool read_space(fid_reading *in, int index, fid_space *out) {
         fid_reading_raise_kind(in, index, "a list of {\"name\", source}");
     }
     bool plain = lua_rawgeti(L, index, 1) != LUA_TNIL;
-    if (!plain) {
+    if (plain) {
+        check_listed_space(in, index);
+    } else {
         static const char *const keys[] = {"name", "source", "offset", NULL};
         fid_value_check_keys(L, index, "an entry of 'among'", keys);
         lua_getfield(L, index, "name");
@@ -178,7 +212,7 @@ static bool read_space(fid_reading *in, int index, fid_space *out) {
         return false;
     }
     out->source = fid_reading_source(in, -1);
-    if ((plain ? lua_rawgeti(L, index, 3) : lua_getfield(L, index, "offset")) != LUA_TNIL) {
+    if ((plain && lua_rawgeti(L, index, 3) != LUA_TNIL) || lua_getfield(L, index, "offset") != LUA_TNIL) {
         static const char *const words[] = {"rest", "none", NULL};
         int32_t word = lua_type(L, -1) == LUA_TSTRING ? fid_reading_find_word(lua_tostring(L, -1), words) : -1;
         out->has_frame = fid_frame_get(L, -1, &out->frame);

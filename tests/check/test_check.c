@@ -79,8 +79,7 @@ static void only_and_except_choose_rules(void **state) {
                  {"N101,S202,S204,S209,P413", NULL, "N101,S202,S204,S209,P413"},
                  {"N101,S202,S204,S209,P413", "S204", "N101,S202,S209,P413"},
                  {"P413,S209,S204,S202,N101", "P413,S209,N101", "S202,S204"},
-                 {"N101,S202,S209", "S202", "N101,S209"},
-                 {"S202", "S202", ""}};
+                 {"N101,S202,S209", "S202", "N101,S209"}};
     fid_rig *rig = make_faulty();
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         fid_check_options options = find_options(cases[i].only);
@@ -123,6 +122,25 @@ static void codes_that_are_no_rules_are_refused(void **state) {
             assert_int_equal(report.findings.count, 0);
             fid_report_clear(&report);
         }
+    }
+    fid_rig_free(rig);
+}
+
+static void no_rule_left_to_try_is_an_error_and_no_clean_report(void **state) {
+    (void)state;
+    static const struct {
+        const char *only, *except;
+    } cases[] = {{"S202", "S202"}, {"N101,S202", "S202,N101,S204"}, {"S201", "S201"}};
+    fid_rig *rig = make_faulty();
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        fid_check_options options = find_options(cases[i].only);
+        options.except = cases[i].except;
+        fid_report report = {0};
+        fid_error err = {0};
+        assert_int_equal(fid_check_rig(rig, &options, &report, &err), FID_INVALID);
+        assert_non_null(strstr(err.message, "no rule is left to try"));
+        assert_int_equal(report.findings.count, 0);
+        fid_report_clear(&report);
     }
     fid_rig_free(rig);
 }
@@ -238,6 +256,7 @@ int main(void) {
         cmocka_unit_test(unless_told_500_poses_of_seed_1_and_all_rules_are_tried),
         cmocka_unit_test(every_rule_says_why_and_what_to_do),
         cmocka_unit_test(only_and_except_choose_rules),
+        cmocka_unit_test(no_rule_left_to_try_is_an_error_and_no_clean_report),
         cmocka_unit_test(without_only_every_rule_that_is_not_excepted_is_tried),
         cmocka_unit_test(codes_that_are_no_rules_are_refused),
         cmocka_unit_test(a_rig_that_does_not_compile_is_tried_as_far_as_it_goes),
