@@ -1,9 +1,21 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
+#include "base/number.h"
 #include "check/check.h"
 
 #include <string.h>
+
+/// What fid.rig{thresholds} takes for a rule.
+static void add_thresholds(const char *code, fid_text *out) {
+    const fid_thresholds usual = fid_thresholds_default();
+    for (const fid_field *at = fid_thresholds_of(code, NULL); at; at = fid_thresholds_of(code, at)) {
+        char number[FID_NUMBER_SIZE];
+        fid_number_write(number, *(const float *)((const char *)&usual + at->offset));
+        fid_text_addf(out, "threshold: %s = %s%s%s: %s (set in fid.rig{thresholds})\n", at->key, number,
+                      at->unit[0] ? " " : "", at->unit, at->doc);
+    }
+}
 
 static int run(const fid_arguments *arguments) {
     fid_text text = {0};
@@ -29,6 +41,7 @@ static int run(const fid_arguments *arguments) {
         }
         fid_text_addf(&text, "%s (%s)\n\n%s.\n\nwhy: %s\nto mend: %s\nbasis: %s\n", rule->code,
                       fid_severity_name(rule->worst), rule->title, rule->why, rule->mend, rule->basis);
+        add_thresholds(code, &text);
     }
     int status = fid_print_output(NULL, &text);
     fid_text_clear(&text);

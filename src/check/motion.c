@@ -4,8 +4,7 @@
 
 #include <string.h>
 
-/// How far a frame is from another. The tolerances are those of the contract of the mathematics, and as much for
-/// scales.
+/// How far a frame is from another. The thresholds are those of S209.
 typedef struct departure {
     float distance, least_distance; ///< metres
     double degrees;
@@ -13,17 +12,15 @@ typedef struct departure {
     bool found;
 } departure;
 
-static const double least_degrees = 0.01;
-static const float least_scale = 1e-5f;
-
 static departure find_departure(const fid_rig *rig, fid_frame now, fid_frame from) {
     fid_vec3 s = fid_vec3_div(now.s, from.s);
     departure out = {.distance = fid_vec3_distance(now.t, from.t),
-                     .least_distance = 1e-5f * rig->height,
+                     .least_distance = rig->thresholds.s209_distance * rig->height,
                      .degrees = fid_degrees(fid_frame_axis_error(now.q, from.q)),
                      .scale = fid_max(fid_max(fabsf(s.x - 1), fabsf(s.y - 1)), fabsf(s.z - 1))};
     // Asked so that what is not a number departs too.
-    out.found = !(out.distance <= out.least_distance) || !(out.degrees <= least_degrees) || !(out.scale <= least_scale);
+    out.found = !(out.distance <= out.least_distance) || !(out.degrees <= (double)rig->thresholds.s209_angle) ||
+                !(out.scale <= rig->thresholds.s209_scale);
     return out;
 }
 
@@ -100,18 +97,19 @@ static cause find_cause(const fid_check *check, const fid_pose *pose, int32_t bo
 
 static void report_departure(fid_check *check, int32_t bone, const departure *by, const cause *of) {
     const char *name = check->rig->bones.at[bone].name;
+    const fid_thresholds *limits = &check->rig->thresholds;
     fid_check_detail detail = {FID_ERROR, true, by->distance, by->least_distance, NULL};
     if (!(by->distance <= by->least_distance)) {
         fid_check_add_detail(check, "S209", name, of->origin, &detail, "%s moves bone '%s' by %.3g m at rest%s",
                              of->name.at, name, (double)by->distance, of->because);
-    } else if (!(by->degrees <= least_degrees)) {
+    } else if (!(by->degrees <= (double)limits->s209_angle)) {
         detail.value = (float)by->degrees;
-        detail.threshold = (float)least_degrees;
+        detail.threshold = limits->s209_angle;
         fid_check_add_detail(check, "S209", name, of->origin, &detail, "%s turns bone '%s' by %.3g degrees at rest%s",
                              of->name.at, name, by->degrees, of->because);
     } else {
         detail.value = by->scale;
-        detail.threshold = least_scale;
+        detail.threshold = limits->s209_scale;
         fid_check_add_detail(check, "S209", name, of->origin, &detail,
                              "%s changes the scale of bone '%s' by %.3g %% at rest%s", of->name.at, name,
                              100 * (double)by->scale, of->because);

@@ -15,7 +15,7 @@ static bool has_tag(const fid_bone_def *def, const char *tag) {
 
 void fid_check_sides(fid_check *check) {
     const fid_rig *rig = check->rig;
-    float least = 1e-3f * rig->height;
+    float least = rig->thresholds.n102_distance * rig->height;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_bone *bone = &rig->bones.at[i];
         float x = bone->rest.t.x;
@@ -29,8 +29,15 @@ void fid_check_sides(fid_check *check) {
     }
 }
 
+/// What is `off` degrees off: a warning, or an error from `error` on.
+static fid_check_detail judge(double off, float warning, float error) {
+    bool worst = off > (double)error;
+    return (fid_check_detail){worst ? FID_ERROR : FID_WARNING, true, (float)off, worst ? error : warning, NULL};
+}
+
 void fid_check_aim(fid_check *check) {
     const fid_rig *rig = check->rig;
+    const fid_thresholds *limits = &rig->thresholds;
     // The only deform child of each bone, or -2 where there are several.
     int32_t *child = fid_memory_get_zero((size_t)rig->bones.count + 1, sizeof *child);
     if (!child) {
@@ -50,8 +57,8 @@ void fid_check_aim(fid_check *check) {
         }
         fid_vec3 way = fid_vec3_sub(rig->bones.at[child[i]].rest.t, bone->rest.t);
         double off = fid_degrees(fid_vec3_angle(fid_quat_z(bone->rest.q), way));
-        if (fid_vec3_length(way) > 1e-4f * rig->height && off > 1) {
-            fid_check_detail detail = {off > 5 ? FID_ERROR : FID_WARNING, true, (float)off, off > 5 ? 5 : 1, NULL};
+        if (fid_vec3_length(way) > 1e-4f * rig->height && off > (double)limits->s203_warning) {
+            fid_check_detail detail = judge(off, limits->s203_warning, limits->s203_error);
             fid_check_add_detail(check, "S203", bone->name, bone->def.origin, &detail,
                                  "bone '%s' aims %.1f degrees past its only child '%s'", bone->name, off,
                                  rig->bones.at[child[i]].name);
@@ -72,6 +79,7 @@ static double off_plane(const fid_bend *bend, fid_vec3d normal) {
 
 void fid_check_planes(fid_check *check) {
     const fid_program *program = check->program;
+    const fid_thresholds *limits = &check->rig->thresholds;
     for (int32_t i = 0; i < program->bone_count; i++) {
         for (int32_t j = 0; j < program->bones[i].before; j++) {
             const fid_op *op = &program->ops[program->bones[i].first_op + j];
@@ -80,9 +88,8 @@ void fid_check_planes(fid_check *check) {
             }
             const fid_constraint *constraint = &check->rig->constraints.at[op->constraint];
             double off = off_plane(&program->iks[op->index].bend, program->iks[op->index].normal);
-            if (off > 0.5) {
-                fid_check_detail detail = {off > 2 ? FID_ERROR : FID_WARNING, true, (float)off, off > 2 ? 2 : 0.5f,
-                                           NULL};
+            if (off > (double)limits->s205_warning) {
+                fid_check_detail detail = judge(off, limits->s205_warning, limits->s205_error);
                 fid_check_add_detail(check, "S205", constraint->address, constraint->def.origin, &detail,
                                      "the chain of '%s' stands %.2f degrees out of the plane in which it bends",
                                      constraint->address, off);
@@ -121,6 +128,7 @@ void fid_check_neutral(fid_check *check) {
 
 void fid_check_symmetry(fid_check *check) {
     const fid_rig *rig = check->rig;
+    float most = rig->thresholds.s207_distance * rig->height;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_bone *bone = &rig->bones.at[i];
         fid_bone_id id = fid_rig_bone_at(rig, i), other = fid_mirror_bone(rig, id);
@@ -130,10 +138,10 @@ void fid_check_symmetry(fid_check *check) {
         fid_frame image = fid_frame_mirror(rig->bones.at[other.handle.slot].rest);
         float distance = fid_vec3_distance(bone->rest.t, image.t);
         double degrees = fid_degrees(fid_frame_axis_error(bone->rest.q, image.q));
-        bool apart = distance > 5e-4f * rig->height;
-        if (apart || degrees > 0.1) {
+        bool apart = distance > most;
+        if (apart || degrees > (double)rig->thresholds.s207_angle) {
             fid_check_detail detail = {FID_WARNING, true, apart ? distance : (float)degrees,
-                                       apart ? 5e-4f * rig->height : 0.1f, NULL};
+                                       apart ? most : rig->thresholds.s207_angle, NULL};
             fid_check_add_detail(check, "S207", bone->name, bone->def.origin, &detail,
                                  "bone '%s' and its counterpart '%s' differ by %.3g m and %.3g degrees", bone->name,
                                  rig->bones.at[other.handle.slot].name, (double)distance, degrees);

@@ -3,7 +3,7 @@
 
 void fid_check_lengths(fid_check *check) {
     const fid_rig *rig = check->rig;
-    float least = 1e-4f * rig->height;
+    float least = rig->thresholds.s202_length * rig->height;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_bone *bone = &rig->bones.at[i];
         if (!(bone->def.length >= least)) {

@@ -227,7 +227,7 @@ static bool moves_by_itself(const fid_program *program, int32_t bone, const bool
 static void try_control(fid_check *check, fid_pose *pose, int32_t control, const bool *by_itself, bool *told) {
     const fid_program *program = check->program;
     const fid_rig *rig = check->rig;
-    float step = 0.1f * rig->height;
+    float step = 0.1f * rig->height, most = 1 + rig->thresholds.c301_ratio;
     fid_pose_reset(pose);
     if (fid_pose_set(pose, control * FID_AXIS_COUNT + FID_TRANSLATION_X, step, NULL, NULL)) {
         return;
@@ -244,9 +244,9 @@ static void try_control(fid_check *check, fid_pose *pose, int32_t control, const
         int32_t parent = rig->bones.at[i].parent;
         below[i] = parent >= 0 && below[parent];
         float ratio = fid_vec3_distance(pose->frames[i].t, program->rest[i].t) / moved;
-        if (below[i] && !by_itself[i] && !told[i] && ratio > 1.001f) {
+        if (below[i] && !by_itself[i] && !told[i] && ratio > most) {
             told[i] = true;
-            fid_check_detail detail = {FID_WARNING, true, ratio, 1.001f, pose};
+            fid_check_detail detail = {FID_WARNING, true, ratio, most, pose};
             fid_check_add_detail(
                 check, "C301", rig->bones.at[i].name, rig->bones.at[i].def.origin, &detail,
                 "moving '%s' by 1 moves bone '%s', which hangs from it, by %.3g: the motion arrives twice",

@@ -636,6 +636,7 @@ fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *no
             keys[count++] = "sources";
             continue;
         }
+        optional |= (field->flags & FID_FIELD_UNUSUAL) != 0 ? (uint64_t)1 << count : 0;
         keys[count++] = field->key;
         if (field->type == FID_TYPE_CHAIN) {
             keys[count++] = "with_end";
@@ -659,7 +660,8 @@ fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *no
             code = read_chain(&c, member[0], member[1], at);
             member += 2;
         } else {
-            code = read_value(&c, field, *member++, at);
+            code = *member != NULL ? read_value(&c, field, *member, at) : FID_OK;
+            member++;
         }
     }
     return code;

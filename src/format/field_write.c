@@ -399,11 +399,17 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
     }
 }
 
+/// True for a number that files have only where it is not the default, and that is.
+static bool is_usual(const fid_field *field, const void *record) {
+    return (field->flags & FID_FIELD_UNUSUAL) != 0 &&
+           *(const float *)((const char *)record + field->offset) == field->number;
+}
+
 void fid_format_write_fields(fid_json_writer *writer, const fid_rig *rig, const fid_schema *schema,
                              const void *record) {
     for (int32_t i = 0; i < schema->count; i++) {
         const fid_field *field = &schema->fields[i];
-        if ((field->flags & FID_FIELD_SCRIPT) == 0) {
+        if ((field->flags & FID_FIELD_SCRIPT) == 0 && !is_usual(field, record)) {
             write_field(writer, rig, field, (const char *)record + field->offset);
         }
     }

@@ -6,6 +6,7 @@
 #include "rig/drive.h"
 #include "rig/layer.h"
 #include "rig/slider.h"
+#include "rig/thresholds.h"
 
 #include <string.h>
 
@@ -121,4 +122,5 @@ void fid_schema_tables(fid_text *out) {
     add_table(out, &fid_layer_schema);
     add_table(out, &fid_set_schema);
     add_table(out, &fid_outline_schema);
+    add_table(out, &fid_thresholds_schema);
 }

@@ -7,6 +7,7 @@
 #include "rig/drive.h"
 #include "rig/layer.h"
 #include "rig/slider.h"
+#include "rig/thresholds.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -109,6 +110,7 @@ static const fixed properties[] = {
                                                                              "\"helper\": {\"type\": \"string\"}, "
                                                                              "\"control\": {\"type\": "
                                                                              "\"string\"}"))},
+    {"thresholds", REF("thresholds")},
     {"modules", LIST(REF("module"))},
     {"bones", LIST(REF("bone"))},
     {"channels", LIST("{\"oneOf\": [" REF("channel") ", " REF("slider") "]}")},
@@ -324,7 +326,7 @@ static void write_required(fid_json_writer *writer, const fixed *before, int32_t
     }
     for (int32_t i = 0; i < schema->count; i++) {
         const fid_field *field = &schema->fields[i];
-        if ((field->flags & FID_FIELD_SCRIPT) == 0 && field->type != FID_TYPE_SOURCES) {
+        if ((field->flags & (FID_FIELD_SCRIPT | FID_FIELD_UNUSUAL)) == 0 && field->type != FID_TYPE_SOURCES) {
             fid_json_text(writer, field->key);
             if (field->type == FID_TYPE_CHAIN) {
                 fid_json_text(writer, "with_end");
@@ -385,6 +387,7 @@ static void write_elements(fid_json_writer *writer) {
     };
     write_element(writer, of_bone, 2, &fid_bone_schema, true);
     write_element(writer, NULL, 0, &fid_slider_schema, false);
+    write_element(writer, NULL, 0, &fid_thresholds_schema, false);
     for (int i = 0; i < FID_CONSTRAINT_KINDS; i++) {
         write_constraint(writer, fid_constraint_schemas[i]);
     }
@@ -428,7 +431,9 @@ void fid_schema_document(fid_text *out) {
     fid_json_key(&writer, "required");
     fid_json_begin_list(&writer);
     for (int32_t i = 0; i < count; i++) {
-        fid_json_text(&writer, properties[i].key);
+        if (strcmp(properties[i].key, "thresholds") != 0) { // a file has them where one is no default
+            fid_json_text(&writer, properties[i].key);
+        }
     }
     fid_json_end_list(&writer);
     fid_json_line(&writer, TOP_INDENT);

@@ -15,6 +15,7 @@ typedef enum top_key {
     TOP_HEIGHT,
     TOP_PLACEMENT,
     TOP_NAMING,
+    TOP_THRESHOLDS,
     TOP_MODULES,
     TOP_BONES,
     TOP_CHANNELS,
@@ -30,9 +31,9 @@ typedef enum top_key {
 } top_key;
 
 static const char *const top_keys[TOP_COUNT] = {
-    "format",      "version", "generator",    "name",     "units",    "axes",        "height",
-    "placement",   "naming",  "modules",      "bones",    "channels", "constraints", "drives",
-    "pose_layers", "matches", "display_sets", "outlines", "skins",    "origins",
+    "format",    "version",     "generator",  "name",         "units",    "axes",     "height",
+    "placement", "naming",      "thresholds", "modules",      "bones",    "channels", "constraints",
+    "drives",    "pose_layers", "matches",    "display_sets", "outlines", "skins",    "origins",
 };
 
 static const char *const origin_key[] = {"origin"};
@@ -112,6 +113,22 @@ static fid_code read_naming(reading *r, fid_naming *out) {
     return code == FID_OK ? FID_OK : fail_with(r, r->top[TOP_NAMING], code, "N101", &err);
 }
 
+static fid_code read_thresholds(reading *r) {
+    const fid_json_node *node = r->top[TOP_THRESHOLDS];
+    if (node == NULL) {
+        return FID_OK;
+    }
+    fid_thresholds thresholds = fid_thresholds_default();
+    fid_code code =
+        fid_format_read_fields(&r->reader, node, r->rig, &fid_thresholds_schema, &thresholds, -1, NULL, 0, NULL);
+    fid_error err;
+    if (code == FID_OK) {
+        code = fid_rig_set_thresholds(r->rig, &thresholds, &err);
+        code = code == FID_OK ? FID_OK : fail_with(r, node, code, "", &err);
+    }
+    return code;
+}
+
 static fid_code read_rig(reading *r) {
     const char *name = "";
     float height = 0.0f;
@@ -129,7 +146,7 @@ static fid_code read_rig(reading *r) {
     if (code != FID_OK) {
         return fail_with(r, r->top[code == FID_RANGE ? TOP_HEIGHT : TOP_NAME], code, "", &err);
     }
-    return FID_OK;
+    return read_thresholds(r);
 }
 
 /// An index below `count`, or null (-1).
@@ -602,7 +619,9 @@ static fid_code make_seen(reading *r) {
 
 static fid_code read_document(reading *r) {
     fid_code code = fid_json_read_header(&r->reader, "fid-skeleton", 1);
-    code = code == FID_OK ? fid_json_members(&r->reader, r->reader.root, top_keys, TOP_COUNT, 0, r->top) : code;
+    code = code == FID_OK
+               ? fid_json_members(&r->reader, r->reader.root, top_keys, TOP_COUNT, 1u << TOP_THRESHOLDS, r->top)
+               : code;
     code = code == FID_OK ? read_rig(r) : code;
     code = code == FID_OK ? read_each(r, TOP_ORIGINS, read_origin) : code;
     code = code == FID_OK ? read_each(r, TOP_MODULES, read_module) : code;

@@ -3,6 +3,8 @@
 #include "format/field_write.h"
 #include "format/json_scan.h"
 
+#include <string.h>
+
 /// Elements of the long lists begin a line after so many spaces; top-level keys after TOP_INDENT.
 enum { TOP_INDENT = 1, ELEMENT_INDENT = 2 };
 
@@ -109,6 +111,17 @@ static void write_naming(fid_json_writer *writer, const fid_naming *naming) {
     }
     fid_json_end_object(writer);
     fid_json_end_object(writer);
+}
+
+static void write_thresholds(fid_json_writer *writer, const fid_rig *rig) {
+    const fid_thresholds usual = fid_thresholds_default();
+    if (memcmp(&usual, &rig->thresholds, sizeof usual) != 0) {
+        fid_json_line(writer, TOP_INDENT);
+        fid_json_key(writer, "thresholds");
+        fid_json_begin_object(writer);
+        fid_format_write_fields(writer, rig, &fid_thresholds_schema, &rig->thresholds);
+        fid_json_end_object(writer);
+    }
 }
 
 static void write_modules(fid_json_writer *writer, const fid_rig *rig) {
@@ -301,6 +314,7 @@ static int64_t write_document(const fid_rig *rig, const channel_use *use, fid_te
     fid_json_begin_object(&writer);
     write_head(&writer, rig);
     write_naming(&writer, &rig->naming);
+    write_thresholds(&writer, rig);
     write_modules(&writer, rig);
     write_bones(&writer, rig);
     write_channels(&writer, rig, use);

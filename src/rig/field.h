@@ -48,6 +48,7 @@ enum {
     FID_FIELD_SCRIPT = 2,    ///< in scripts only
     FID_FIELD_FILE = 4,      ///< in files only
     FID_FIELD_ABOVE_MIN = 8, ///< a number must be greater than min, not equal
+    FID_FIELD_UNUSUAL = 16,  ///< a number that files have only where it is not the default
 };
 
 /// How a value changes when its element is built in the mirrored world (math: the reflection X = 0).

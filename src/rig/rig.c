@@ -30,9 +30,19 @@ fid_code fid_rig_new(const char *name, float height, const fid_naming *naming, f
     }
     rig->height = height;
     rig->naming = naming != NULL ? *naming : usual;
+    rig->thresholds = fid_thresholds_default();
     rig->origin = -1;
     *out = rig;
     return FID_OK;
+}
+
+fid_code fid_rig_set_thresholds(fid_rig *rig, const fid_thresholds *thresholds, fid_error *err) {
+    fid_code code = fid_thresholds_check(thresholds, err);
+    if (code == FID_OK) {
+        rig->thresholds = *thresholds;
+        rig->edits++;
+    }
+    return code;
 }
 
 void fid_rig_free(fid_rig *rig) {

@@ -10,6 +10,7 @@
 #include "rig/layer.h"
 #include "rig/origin.h"
 #include "rig/slider.h"
+#include "rig/thresholds.h"
 
 /// The whole thing under construction: what recipes edit. Everything may be read directly; everything is changed
 /// through the functions below, which leave the rig unchanged when they fail. Elements are in order of creation
@@ -18,6 +19,7 @@ typedef struct fid_rig {
     const char *name;
     float height; ///< H, metres; tolerances scale with it
     fid_naming naming;
+    fid_thresholds thresholds; ///< of the rules of check
     int32_t origin;
     fid_bone_id placement; ///< null, or the bone that places the character
     FID_ARRAY(fid_bone) bones;
@@ -41,6 +43,10 @@ typedef struct fid_rig {
 FID_NODISCARD fid_code fid_rig_new(const char *name, float height, const fid_naming *naming, fid_rig **out,
                                    fid_error *err);
 void fid_rig_free(fid_rig *rig);
+
+/// From where on rules speak on this rig; without it that is fid_thresholds_default.
+/// @return as fid_thresholds_check
+FID_NODISCARD fid_code fid_rig_set_thresholds(fid_rig *rig, const fid_thresholds *thresholds, fid_error *err);
 
 /// Adds where something was written; the same origin twice is kept once. `*out` is its index.
 FID_NODISCARD fid_code fid_rig_add_origin(fid_rig *rig, const fid_origin *origin, int32_t *out, fid_error *err);

@@ -74,13 +74,25 @@ void fid_naming_read(lua_State *L, int index, fid_naming *out) {
     fid_object_check(L, fid_naming_check(out, &err), &err);
 }
 
+/// Reads what `thresholds` of fid.rig{} gives into the rig.
+static void read_thresholds(lua_State *L, int index, fid_rig *rig) {
+    if (lua_isnil(L, index)) {
+        return;
+    }
+    fid_thresholds thresholds = fid_thresholds_default();
+    fid_fields_target target = {&fid_thresholds_schema, &thresholds};
+    fid_fields_read(L, index, "thresholds", NULL, NULL, &target, 1, NULL);
+    fid_error err;
+    fid_object_check(L, fid_rig_set_thresholds(rig, &thresholds, &err), &err);
+}
+
 static void push_object(lua_State *L, int box, int32_t serial) {
     rig_object *object = fid_object_new(L, FID_OBJECT_RIG, sizeof *object, box, 0);
     object->serial = serial;
 }
 
 static int make_rig(lua_State *L) {
-    static const char *const extra[] = {"naming", NULL};
+    static const char *const extra[] = {"naming", "thresholds", NULL};
     lua_settop(L, 1);
     const fid_scope *scope = fid_scope_now(L);
     if (scope->rig != NULL) {
@@ -102,6 +114,9 @@ static int make_rig(lua_State *L) {
     fid_arena_clear(arena);
     fid_box_register(L, box_index);
     box->rig->origin = fid_scope_origin(L, box->rig);
+    lua_getfield(L, 1, "thresholds");
+    read_thresholds(L, lua_gettop(L), box->rig);
+    lua_pop(L, 1);
     fid_rig_account(L, box->rig);
     return 1;
 }

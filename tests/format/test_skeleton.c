@@ -124,6 +124,26 @@ static void a_bone_may_have_the_name_of_a_space(void **state) {
     end_both(rig, &text);
 }
 
+static void thresholds_are_written_where_they_are_no_default(void **state) {
+    (void)state;
+    fid_error err = {0};
+    fid_rig *rig = rig_make(1);
+    fid_text usual = skeleton_text(rig);
+    assert_null(strstr(usual.at, "thresholds"));
+    fid_thresholds thresholds = rig->thresholds;
+    thresholds.s203_warning = 2.5f;
+    thresholds.c301_ratio = 0.25f;
+    rig_ok(fid_rig_set_thresholds(rig, &thresholds, &err));
+    fid_text text = skeleton_text(rig);
+    assert_text_contains(text.at, "\n \"thresholds\": {\"S203_warning\": 2.5, \"C301_ratio\": 0.25},\n");
+    assert_reads_and_writes_itself(&text);
+    fid_rig *again = skeleton_rig(&text);
+    assert_memory_equal(&again->thresholds, &thresholds, sizeof thresholds);
+    fid_rig_free(again);
+    fid_text_clear(&usual);
+    end_both(rig, &text);
+}
+
 static void shares_that_nobody_gave_are_written_out(void **state) {
     (void)state;
     static const fid_vec3 points[] = {{0, 1, 0}, {0, 0.7f, 0.1f}, {0, 0.3f, 0.1f}, {0, 0.0f, 0}};
@@ -254,6 +274,7 @@ int main(void) {
         cmocka_unit_test(only_channels_that_matter_are_listed),
         cmocka_unit_test(sources_are_written_in_their_short_forms),
         cmocka_unit_test(a_bone_may_have_the_name_of_a_space),
+        cmocka_unit_test(thresholds_are_written_where_they_are_no_default),
         cmocka_unit_test(shares_that_nobody_gave_are_written_out),
         cmocka_unit_test(what_is_read_is_what_was_written),
         cmocka_unit_test(the_same_poses_give_the_same_matrices),

@@ -160,6 +160,13 @@ static void planted_faults_are_found_where_they_are(void **state) {
         {"\"placement\": null", "\"placement\": \"goal\"", "/placement", 0, "no bone 'goal'", "S201"},
         {"\"{id}_{part}_", "\"{id}_{part}_{part}_", "/naming", 0, "part", "N101"},
         {"\"left\": \"left\"", "\"left\": \"llllllllllllllll\"", "/naming/sides/left", 0, "at most 15 bytes", ""},
+        {" \"modules\": [],", " \"thresholds\": {\"S203_warnin\": 1}, \"modules\": [],", "/thresholds/S203_warnin", 0,
+         "did you mean 'S203_warning'?", ""},
+        {" \"modules\": [],", " \"thresholds\": {\"S203_warning\": 9}, \"modules\": [],", "/thresholds", 0,
+         "at most 'S203_error'", ""},
+        {" \"modules\": [],", " \"thresholds\": {\"S203_warning\": true}, \"modules\": [],", "/thresholds/S203_warning",
+         0, "must be a number", ""},
+        {" \"modules\": [],", " \"thresholds\": [], \"modules\": [],", "/thresholds", 0, "must be an object", ""},
         {"\"matches\": []", "\"matches\": [1]", "/matches/0", 0, "must be empty", ""},
         {"\"drives\": []", "\"drives\": {}", "/drives", 0, "must be a list, not an object", ""},
         // Bones.

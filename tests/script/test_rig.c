@@ -16,6 +16,15 @@ static void rig_has_the_naming_that_it_was_given(void **state) {
         "text\")\n"
         "refused(function() fid.rig{name = 'b', height = 1, naming = {template = '{role}'}} end, 'part')\n"
         "refused(function() fid.rig{name = 'b', height = 1, naming = {sides = {left = ('x'):rep(20)}}} end, 'left')\n"
+        "refused(function() fid.rig{name = 'b', height = 1, thresholds = {S203_eror = 1}} end, \"did you mean "
+        "'S203_error'?\")\n"
+        "refused(function() fid.rig{name = 'b', height = 1, thresholds = {S207_angle = '1'}} end, 'S207_angle')\n"
+        "refused(function() fid.rig{name = 'b', height = 1, thresholds = 3} end, 'thresholds')\n"
+        "refused(function() fid.rig{name = 'b', height = 1, thresholds = {S203_warning = 6}} end, 'S203_error')\n"
+        "local wide = fid.rig{name = 'wide', height = 1, thresholds = {S203_warning = 20, S203_error = 20}}\n"
+        "local one = wide:bone{part = 'one', at = {0, 0, 0}, to = {0, 0.1, 1}}\n"
+        "wide:bone{part = 'two', parent = one, at = {0, 0, 1}, to = {0, 0, 2}}\n"
+        "assert(#wide:check{only = {'S203'}} == 0)\n"
         "refused(function() fid.rig{name = 'No Name', height = 1} end, 'name')");
 }
 
