@@ -9,7 +9,8 @@ local globals = core.session()
 local values = {} -- what set() posed, by bone or constraint
 
 local function need_rig()
-  return core.is_rig(globals.rig) and globals.rig
+  local rig = core.session_rig()
+  return core.is_rig(rig) and rig
     or core.raise("invalid", nil, "there is no rig: make one with rig = fid.rig{...}, or begin the session with a recipe")
 end
 

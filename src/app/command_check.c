@@ -31,17 +31,26 @@ static fid_code read_severity(const char *text, fid_severity *out, fid_error *er
 }
 
 /// One --format: its kind and its file (NULL: standard output).
-typedef struct output {
+typedef struct format {
     bool json;
     const char *file;
-} output;
+    const char *text; ///< as it was given
+} format;
 
-static fid_code read_format(const char *text, output *out, fid_error *err) {
+/// What is asked for.
+typedef struct wishes {
+    fid_check_options options;
+    fid_severity fail_on;
+    format formats[FID_OUTPUTS_MOST];
+    int32_t format_count;
+} wishes;
+
+static fid_code read_format(const char *text, format *out, fid_error *err) {
     static const char *const words[] = {"text", "json"};
     size_t length = strcspn(text, ":");
     for (int i = 0; i < 2; i++) {
         if (strlen(words[i]) == length && strncmp(text, words[i], length) == 0) {
-            *out = (output){i == 1, text[length] == ':' ? text + length + 1 : NULL};
+            *out = (format){i == 1, text[length] == ':' ? text + length + 1 : NULL, text};
             return FID_OK;
         }
     }
@@ -51,94 +60,95 @@ static fid_code read_format(const char *text, output *out, fid_error *err) {
                     near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
 }
 
-static int write_report(const fid_report *report, const char *file, const fid_loaded *loaded, output to, bool quiet) {
-    fid_text text = {0};
-    fid_error err = {0};
-    fid_code code = FID_OK;
-    if (to.json) {
-        code = fid_findings_write(report, &text, &err);
-    } else {
-        bool color = (!to.file || strcmp(to.file, "-") == 0) && fid_print_has_color(stdout);
-        fid_print_findings(report, file, loaded->has_folder ? loaded->folder : NULL, color, &text);
-        if (!quiet) {
-            fid_print_add_plain(file, &text);
-            fid_text_addf(&text, ": %d errors, %d warnings, %d notes; %d poses tried\n", (int)report->count[FID_ERROR],
-                          (int)report->count[FID_WARNING], (int)report->count[FID_NOTE], (int)report->poses_tried);
-        }
-        code = text.failed ? fid_no_memory(&err) : FID_OK;
-    }
-    int status = fid_exit_status(code);
-    if (code) {
-        fid_print_error(file, &err);
-    } else {
-        status = fid_print_output(to.file, &text);
-    }
-    fid_text_clear(&text);
-    return status;
-}
-
-/// Writes the report in every format asked for; text on standard output where none is.
-static int write_reports(const fid_report *report, const char *file, const fid_loaded *loaded,
-                         const fid_arguments *arguments) {
-    bool quiet = fid_arguments_last(arguments, "quiet") != NULL;
-    int status = FID_EXIT_FINE;
-    for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
-        output to;
-        fid_error err;
-        if (strcmp(arguments->given.at[i].option->name, "format") == 0 &&
-            !read_format(arguments->given.at[i].value, &to, &err)) {
-            status = write_report(report, file, loaded, to, quiet);
-        }
-    }
-    return fid_arguments_last(arguments, "format") ? status
-                                                   : write_report(report, file, loaded, (output){false, NULL}, quiet);
-}
-
-/// Every --format is one that there is, and no two go to the same place.
-static fid_code check_formats(const fid_arguments *arguments, fid_error *err) {
+/// Every --format is one that there is, and no two go to the same place; text on standard output where none is given.
+static fid_code read_formats(const fid_arguments *arguments, wishes *out, fid_error *err) {
     for (int32_t i = 0; i < arguments->given.count; i++) {
-        output to, other;
-        if (strcmp(arguments->given.at[i].option->name, "format") != 0) {
+        const fid_given *given = &arguments->given.at[i];
+        if (strcmp(given->option->name, "format") != 0) {
             continue;
         }
-        fid_code code = read_format(arguments->given.at[i].value, &to, err);
-        for (int32_t j = 0; j < i && !code; j++) {
-            if (strcmp(arguments->given.at[j].option->name, "format") == 0 &&
-                !read_format(arguments->given.at[j].value, &other, err) &&
-                fid_load_is_same_output(to.file, other.file)) {
+        if (out->format_count == FID_OUTPUTS_MOST) {
+            return fid_fail(err, FID_LIMIT, "--format may be given %d times at most", (int)FID_OUTPUTS_MOST);
+        }
+        format *now = &out->formats[out->format_count++];
+        fid_code code = read_format(given->value, now, err);
+        for (const format *before = out->formats; before < now && !code; before++) {
+            if (fid_load_is_same_output(now->file, before->file)) {
                 code = fid_fail(err, FID_INVALID, "--format %.64s and --format %.64s would go to the same place",
-                                arguments->given.at[j].value, arguments->given.at[i].value);
+                                before->text, now->text);
             }
         }
         if (code) {
             return code;
         }
     }
+    if (out->format_count == 0) {
+        out->formats[out->format_count++] = (format){false, NULL, "text"};
+    }
     return FID_OK;
 }
 
-/// No --format goes onto an input.
-static int check_outputs(const fid_loaded *loaded, const fid_arguments *arguments) {
-    int status = FID_EXIT_FINE;
-    for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
-        output to;
-        fid_error err;
-        if (strcmp(arguments->given.at[i].option->name, "format") == 0 &&
-            !read_format(arguments->given.at[i].value, &to, &err)) {
-            status = fid_load_check_output(to.file, loaded);
-        }
+static fid_code add_report(const fid_report *report, const char *file, const fid_loaded *loaded, const format *as,
+                           bool quiet, fid_text *out, fid_error *err) {
+    if (as->json) {
+        return fid_findings_write(report, out, err);
+    }
+    bool color = (!as->file || strcmp(as->file, "-") == 0) && fid_print_has_color(stdout);
+    fid_print_findings(report, file, loaded->has_folder ? loaded->folder : NULL, color, out);
+    if (!quiet) {
+        fid_print_add_plain(file, out);
+        fid_text_add(out, ": ");
+        fid_text_add_count(out, report->count[FID_ERROR], "error");
+        fid_text_add(out, ", ");
+        fid_text_add_count(out, report->count[FID_WARNING], "warning");
+        fid_text_add(out, ", ");
+        fid_text_add_count(out, report->count[FID_NOTE], "note");
+        fid_text_add(out, "; ");
+        fid_text_add_count(out, report->poses_tried, "pose");
+        fid_text_add(out, " tried\n");
+    }
+    return out->failed ? fid_no_memory(err) : FID_OK;
+}
+
+/// Writes the report in every format asked for, or in none.
+static int write_reports(const fid_report *report, const char *file, const fid_loaded *loaded, const wishes *of,
+                         bool quiet) {
+    fid_output outputs[FID_OUTPUTS_MOST] = {{0}};
+    fid_error err = {0};
+    fid_code code = FID_OK;
+    for (int32_t i = 0; i < of->format_count && !code; i++) {
+        outputs[i].path = of->formats[i].file;
+        code = add_report(report, file, loaded, &of->formats[i], quiet, &outputs[i].bytes, &err);
+    }
+    int status = fid_exit_status(code);
+    if (code) {
+        fid_print_error(file, &err);
+    } else {
+        status = fid_print_outputs(outputs, of->format_count);
+    }
+    for (int32_t i = 0; i < of->format_count; i++) {
+        fid_text_clear(&outputs[i].bytes);
     }
     return status;
 }
 
-static fid_code read_options(const fid_arguments *arguments, fid_check_options *options, fid_severity *fail_on,
-                             fid_error *err) {
+/// No --format goes onto an input.
+static int check_outputs(const fid_loaded *loaded, const wishes *of) {
+    int status = FID_EXIT_FINE;
+    for (int32_t i = 0; i < of->format_count && status == FID_EXIT_FINE; i++) {
+        status = fid_load_check_output(of->formats[i].file, loaded);
+    }
+    return status;
+}
+
+static fid_code read_wishes(const fid_arguments *arguments, wishes *out, fid_error *err) {
+    fid_check_options *options = &out->options;
     int64_t poses = options->poses, seed = (int64_t)options->seed;
     fid_code code = fid_arguments_whole(arguments, "poses", 1000000, &poses, err);
     code = code ? code : fid_arguments_whole(arguments, "seed", UINT32_MAX, &seed, err);
-    code = code ? code : check_formats(arguments, err);
+    code = code ? code : read_formats(arguments, out, err);
     const char *text = fid_arguments_last(arguments, "fail-on");
-    code = code ? code : text ? read_severity(text, fail_on, err) : FID_OK;
+    code = code ? code : text ? read_severity(text, &out->fail_on, err) : FID_OK;
     options->poses = (int32_t)poses;
     options->seed = (uint64_t)seed;
     options->only = fid_arguments_last(arguments, "only");
@@ -149,27 +159,26 @@ static fid_code read_options(const fid_arguments *arguments, fid_check_options *
 
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.at[0];
-    fid_check_options options = fid_check_default();
-    fid_severity fail_on = FID_ERROR;
+    wishes of = {.options = fid_check_default(), .fail_on = FID_ERROR};
     fid_error err = {0};
-    if (read_options(arguments, &options, &fail_on, &err)) {
+    if (read_wishes(arguments, &of, &err)) {
         fid_print_error(NULL, &err);
         return FID_EXIT_UNUSABLE;
     }
     fid_loaded loaded;
     fid_report report = {0};
     int status = fid_load(file, arguments, &loaded);
-    status = status == FID_EXIT_FINE ? check_outputs(&loaded, arguments) : status;
+    status = status == FID_EXIT_FINE ? check_outputs(&loaded, &of) : status;
     if (status == FID_EXIT_FINE) {
-        fid_code code = fid_check_rig(loaded.rig, &options, &report, &err);
+        fid_code code = fid_check_rig(loaded.rig, &of.options, &report, &err);
         if (code) {
             fid_print_error(NULL, &err);
             status = fid_exit_status(code);
         } else {
-            status = write_reports(&report, file, &loaded, arguments);
+            status = write_reports(&report, file, &loaded, &of, fid_arguments_last(arguments, "quiet") != NULL);
         }
     }
-    for (int severity = (int)fail_on; severity <= FID_ERROR && status == FID_EXIT_FINE; severity++) {
+    for (int severity = (int)of.fail_on; severity <= FID_ERROR && status == FID_EXIT_FINE; severity++) {
         status = report.count[severity] > 0 ? FID_EXIT_FINDINGS : status;
     }
     fid_report_clear(&report);

@@ -54,47 +54,34 @@ static int check_outputs(const fid_loaded *loaded, const fid_arguments *argument
     return status;
 }
 
-static int write_pose(const char *path, const fid_loaded *loaded, const fid_posed *posed) {
-    fid_text text = {0};
+/// Writes the matrices, and the pose where it is asked for: both or none.
+static int write_outputs(const fid_arguments *arguments, const fid_loaded *loaded, const fid_posed *posed) {
+    const char *pose_to = fid_arguments_last(arguments, "write-pose");
+    fid_output outputs[2] = {{fid_arguments_last(arguments, "output"), {0}}, {pose_to, {0}}};
     fid_error err = {0};
-    fid_code code = fid_pose_write(loaded->rig, posed->pose, &text, &err);
+    fid_code code =
+        fid_solved_write(loaded->rig, posed->pose, fid_arguments_last(arguments, "bones"), &outputs[0].bytes, &err);
+    code = code || !pose_to ? code : fid_pose_write(loaded->rig, posed->pose, &outputs[1].bytes, &err);
     int status = fid_exit_status(code);
     if (code) {
-        fid_print_error(NULL, &err);
+        fid_print_error(arguments->words.at[0], &err);
     } else {
-        status = fid_print_output(path, &text);
+        status = fid_print_outputs(outputs, pose_to ? 2 : 1);
     }
-    fid_text_clear(&text);
+    fid_text_clear(&outputs[0].bytes);
+    fid_text_clear(&outputs[1].bytes);
     return status;
 }
 
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.at[0];
-    const char *write_to = fid_arguments_last(arguments, "write-pose");
     fid_loaded loaded;
     fid_posed posed = {NULL, NULL};
     int status = fid_load(file, arguments, &loaded);
     status = status == FID_EXIT_FINE ? check_outputs(&loaded, arguments) : status;
-    const char *pattern = fid_arguments_last(arguments, "bones");
-    status = status == FID_EXIT_FINE ? check_pattern(loaded.rig, pattern) : status;
-    if (status == FID_EXIT_FINE) {
-        status = fid_load_pose(file, &loaded, arguments, &posed);
-    }
-    if (status == FID_EXIT_FINE && write_to) {
-        status = write_pose(write_to, &loaded, &posed);
-    }
-    if (status == FID_EXIT_FINE) {
-        fid_text text = {0};
-        fid_error err = {0};
-        fid_code code = fid_solved_write(loaded.rig, posed.pose, pattern, &text, &err);
-        status = fid_exit_status(code);
-        if (code) {
-            fid_print_error(file, &err);
-        } else {
-            status = fid_print_output(fid_arguments_last(arguments, "output"), &text);
-        }
-        fid_text_clear(&text);
-    }
+    status = status == FID_EXIT_FINE ? check_pattern(loaded.rig, fid_arguments_last(arguments, "bones")) : status;
+    status = status == FID_EXIT_FINE ? fid_load_pose(file, &loaded, arguments, &posed) : status;
+    status = status == FID_EXIT_FINE ? write_outputs(arguments, &loaded, &posed) : status;
     fid_posed_clear(&posed);
     fid_loaded_clear(&loaded);
     return status;

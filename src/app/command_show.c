@@ -77,10 +77,16 @@ static bool show_tree(const fid_loaded *loaded, fid_text *out) {
     for (int32_t i = 0; i < rig->bones.count; i++) {
         roles[rig->bones.at[i].def.role]++;
     }
-    fid_text_addf(out, "%s: %d bones (%d deform, %d helper, %d control), %d constraints, %d sliders, %d drives\n",
-                  rig->name, (int)rig->bones.count, (int)roles[FID_DEFORM], (int)roles[FID_HELPER],
-                  (int)roles[FID_CONTROL], (int)rig->constraints.count, (int)rig->sliders.count,
-                  (int)rig->drives.count);
+    fid_text_addf(out, "%s: ", rig->name);
+    fid_text_add_count(out, rig->bones.count, "bone");
+    fid_text_addf(out, " (%d deform, %d helper, %d control), ", (int)roles[FID_DEFORM], (int)roles[FID_HELPER],
+                  (int)roles[FID_CONTROL]);
+    fid_text_add_count(out, rig->constraints.count, "constraint");
+    fid_text_add(out, ", ");
+    fid_text_add_count(out, rig->sliders.count, "slider");
+    fid_text_add(out, ", ");
+    fid_text_add_count(out, rig->drives.count, "drive");
+    fid_text_add(out, "\n");
     add_tree(rig, &of, root, out);
     fid_memory_free(of.child);
     return true;
@@ -120,11 +126,24 @@ static void add_channel(const fid_rig *rig, const fid_pose *pose, fid_channel ch
     fid_text_add(out, info.animatable ? "\n" : ", not animatable\n");
 }
 
+/// A list of lines; one without any says so. Begins with what `begin_list` gives.
+static int32_t begin_list(fid_text *out, const char *heading) {
+    fid_text_addf(out, "%s:\n", heading);
+    return out->count;
+}
+
+static void end_list(fid_text *out, int32_t begin) {
+    if (!out->failed && out->count == begin) {
+        out->count--;
+        fid_text_add(out, " none\n");
+    }
+}
+
 static bool is_same(fid_handle a, fid_handle b) { return a.slot == b.slot && a.generation == b.generation; }
 
 static void add_channels(const fid_rig *rig, const fid_pose *pose, fid_bone_id id, const fid_bone *bone,
                          fid_text *out) {
-    fid_text_add(out, "channels:\n");
+    int32_t begin = begin_list(out, "channels");
     for (int axis = 0; axis < FID_AXIS_COUNT; axis++) {
         if (bone->def.channels >> axis & 1u) {
             add_channel(rig, pose, (fid_channel){FID_CHANNEL_BONE, (fid_axis)axis, id.handle}, out);
@@ -141,6 +160,7 @@ static void add_channels(const fid_rig *rig, const fid_pose *pose, fid_bone_id i
                           j + 1 < slider->choices.count ? "" : "\n");
         }
     }
+    end_list(out, begin);
 }
 
 /// Whether a constraint listens to a bone.
@@ -173,7 +193,7 @@ static bool acts_on(const fid_rig *rig, const fid_constraint_def *def, fid_bone_
 
 static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bone_id id, fid_text *out) {
     const fid_rig *rig = loaded->rig;
-    fid_text_add(out, "what acts on it, in order:\n");
+    int32_t begin = begin_list(out, "what acts on it, in order");
     for (int32_t i = 0; i < rig->constraints.count; i++) {
         const fid_constraint *constraint = &rig->constraints.at[i];
         if (acts_on(rig, &constraint->def, id)) {
@@ -190,7 +210,8 @@ static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bo
             add_origin(loaded, constraint->def.origin, out);
         }
     }
-    fid_text_add(out, "what depends on it:\n");
+    end_list(out, begin);
+    begin = begin_list(out, "what depends on it");
     for (int32_t i = 0; i < rig->bones.count; i++) {
         if (rig->bones.at[i].parent == (int32_t)id.handle.slot) {
             fid_text_addf(out, "    %s, as its child\n", rig->bones.at[i].name);
@@ -204,6 +225,7 @@ static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bo
             fid_text_addf(out, "    %s, as its %s\n", constraint->address, of.key);
         }
     }
+    end_list(out, begin);
 }
 
 static void add_takes(uint32_t takes, fid_text *out) {

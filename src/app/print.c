@@ -116,20 +116,55 @@ void fid_print_report(const fid_report *report, const char *input, const char *f
     fid_text_clear(&text);
 }
 
-int fid_print_output(const char *path, const fid_text *bytes) {
-    fid_error err = {0};
-    const char *content = bytes->at ? bytes->at : "";
-    if (!path || strcmp(path, "-") == 0) {
-        if (fwrite(content, 1, (size_t)bytes->count, stdout) != (size_t)bytes->count || fflush(stdout) != 0) {
-            fid_fail(&err, FID_IO, "standard output cannot be written: %s", strerror(errno));
-            fid_print_error(NULL, &err);
-            return FID_EXIT_FILE;
-        }
-        return FID_EXIT_FINE;
+static bool is_standard(const fid_output *output) { return !output->path || strcmp(output->path, "-") == 0; }
+
+static fid_code write_standard(const fid_output *output, fid_error *err) {
+    size_t count = (size_t)output->bytes.count;
+    const char *content = output->bytes.at ? output->bytes.at : "";
+    if (fwrite(content, 1, count, stdout) != count || fflush(stdout) != 0) {
+        return fid_fail(err, FID_IO, "standard output cannot be written: %s", strerror(errno));
     }
-    fid_code code = fid_file_write(path, content, (size_t)bytes->count, &err);
+    return FID_OK;
+}
+
+int fid_print_outputs(const fid_output *outputs, int32_t count) {
+    fid_file_pending pending[FID_OUTPUTS_MOST];
+    fid_error err = {0};
+    const char *file = NULL;
+    fid_code code = count <= FID_OUTPUTS_MOST
+                        ? FID_OK
+                        : fid_fail(&err, FID_LIMIT, "at most %d outputs are written at once", (int)FID_OUTPUTS_MOST);
+    int32_t ready = 0;
+    // Files are written beside their places first: whatever is refused is refused before anything is in place.
+    for (; ready < count && !code; ready++) {
+        pending[ready].folder = -1;
+        if (!is_standard(&outputs[ready])) {
+            const fid_text *bytes = &outputs[ready].bytes;
+            file = outputs[ready].path;
+            code = fid_file_prepare(file, bytes->at ? bytes->at : "", (size_t)bytes->count, &pending[ready], &err);
+        }
+    }
+    for (int32_t i = 0; i < count && !code; i++) {
+        if (is_standard(&outputs[i])) {
+            file = NULL;
+            code = write_standard(&outputs[i], &err);
+        }
+    }
+    for (int32_t i = 0; i < ready; i++) {
+        if (code) {
+            fid_file_abandon(&pending[i]);
+        } else if (pending[i].folder >= 0) {
+            file = outputs[i].path;
+            code = fid_file_place(&pending[i], &err);
+        }
+    }
     if (code) {
-        fid_print_error(path, &err);
+        fid_print_error(file, &err);
     }
     return fid_exit_status(code);
+}
+
+int fid_print_output(const char *path, const fid_text *bytes) {
+    const fid_output output = {path, *bytes};
+    return fid_print_outputs(&output, 1);
 }

@@ -34,8 +34,17 @@ void fid_print_add_file(const char *file, const char *folder, fid_text *out);
 /// True where colors may be used on the stream: a terminal, and no NO_COLOR in the environment.
 bool fid_print_has_color(FILE *stream);
 
-/// Writes bytes to stdout (path NULL or "-") or to a file, whole or not at all. Prints its errors; returns an exit
-/// status.
+/// What goes to stdout (path NULL or "-") or to a file.
+typedef struct fid_output {
+    const char *path;
+    fid_text bytes;
+} fid_output;
+
+/// Writes them all, each whole, or none where one cannot be written. Prints its errors; returns an exit status.
+enum { FID_OUTPUTS_MOST = 16 };
+int fid_print_outputs(const fid_output *outputs, int32_t count);
+
+/// Writes one.
 int fid_print_output(const char *path, const fid_text *bytes);
 
 #endif

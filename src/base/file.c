@@ -24,7 +24,7 @@
 
 #define TEMPORARY_START ".fid-tmp-"
 
-enum { TEMPORARY_SIZE = 64, MOST_ATTEMPTS = 1000 };
+enum { MOST_ATTEMPTS = 1000 };
 
 /// Our own words rather than strerror's: the same in every locale.
 static const char *explain(int number) {
@@ -286,11 +286,11 @@ static void sweep(int folder) {
 }
 
 /// Makes a new file under a temporary name in the folder; -1 and errno if that fails.
-static int open_temporary(int folder, char name[TEMPORARY_SIZE]) {
+static int open_temporary(int folder, char name[FID_TEMPORARY_SIZE]) {
     static atomic_uint serial;
     int file = -1;
     for (int i = 0; i < MOST_ATTEMPTS; i++) {
-        snprintf(name, TEMPORARY_SIZE, TEMPORARY_START "%ld-%u", (long)getpid(), atomic_fetch_add(&serial, 1));
+        snprintf(name, FID_TEMPORARY_SIZE, TEMPORARY_START "%ld-%u", (long)getpid(), atomic_fetch_add(&serial, 1));
         file = openat(folder, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666);
         if (file >= 0 || errno != EEXIST) {
             break;
@@ -315,14 +315,13 @@ static bool write_all(int file, const char *bytes, size_t count) {
     return fsync(file) == 0;
 }
 
-/// Writes `name` in an open folder; `old_mode` are the permissions of the file there, or 0 if there is none.
-static fid_code write_in_folder(int folder, const char *name, mode_t old_mode, const char *bytes, size_t count,
-                                const char *path, fid_error *err) {
-    char temporary[TEMPORARY_SIZE];
-    sweep(folder);
-    int file = open_temporary(folder, temporary);
+/// Writes the temporary of `out` in its folder; `old_mode` are the permissions of the file that it replaces, or 0.
+static fid_code write_temporary(fid_file_pending *out, mode_t old_mode, const char *bytes, size_t count,
+                                fid_error *err) {
+    sweep(out->folder);
+    int file = open_temporary(out->folder, out->temporary);
     if (file < 0) {
-        return fail(err, "write", path, errno);
+        return fail(err, "write", out->path, errno);
     }
     bool done = old_mode == 0 || fchmod(file, old_mode) == 0;
     done = done && write_all(file, bytes, count);
@@ -331,38 +330,31 @@ static fid_code write_in_folder(int folder, const char *name, mode_t old_mode, c
         done = false;
         number = errno;
     }
-    if (done && renameat(folder, temporary, folder, name) != 0) {
-        done = false;
-        number = errno;
-    }
     if (!done) {
-        unlinkat(folder, temporary, 0);
-        return fail(err, "write", path, number);
+        unlinkat(out->folder, out->temporary, 0);
+        return fail(err, "write", out->path, number);
     }
-    // The new file is whole and in place; not every file system can sync a folder, so no error comes of it.
-    (void)fsync(folder);
     return FID_OK;
 }
 
-/// Looks at what is at `name` now, then writes there. `path` is the one that messages name.
-static fid_code check_and_write(int folder, const char *name, const char *bytes, size_t count, const char *path,
-                                fid_error *err) {
+/// Looks at what stands in the file's place now, then writes beside it.
+static fid_code check_and_write(fid_file_pending *out, const char *bytes, size_t count, fid_error *err) {
     struct stat status;
     mode_t old_mode = 0;
-    if (fstatat(folder, name, &status, AT_SYMLINK_NOFOLLOW) == 0) {
-        fid_code code = require_file(status.st_mode, "write", path, err);
+    if (fstatat(out->folder, out->name, &status, AT_SYMLINK_NOFOLLOW) == 0) {
+        fid_code code = require_file(status.st_mode, "write", out->path, err);
         if (code != FID_OK) {
             return code;
         }
         // Renaming asks for no permission on the file itself; someone who protected it means it.
-        if (faccessat(folder, name, W_OK, AT_EACCESS) != 0) {
-            return fail(err, "write", path, errno);
+        if (faccessat(out->folder, out->name, W_OK, AT_EACCESS) != 0) {
+            return fail(err, "write", out->path, errno);
         }
         old_mode = status.st_mode & 0777;
     } else if (errno != ENOENT) {
-        return fail(err, "write", path, errno);
+        return fail(err, "write", out->path, errno);
     }
-    return write_in_folder(folder, name, old_mode, bytes, count, path, err);
+    return write_temporary(out, old_mode, bytes, count, err);
 }
 
 /// Follows a link at the end of `path` to the file itself, so that the link stays one. False and errno if that fails.
@@ -372,7 +364,8 @@ static bool resolve(const char *path, char out[PATH_MAX], bool *is_link) {
     return !*is_link || realpath(path, out) != NULL;
 }
 
-fid_code fid_file_write(const char *path, const char *bytes, size_t count, fid_error *err) {
+fid_code fid_file_prepare(const char *path, const char *bytes, size_t count, fid_file_pending *out, fid_error *err) {
+    *out = (fid_file_pending){.folder = -1, .path = path};
     char real[PATH_MAX];
     bool is_link;
     if (!resolve(path, real, &is_link)) {
@@ -384,6 +377,10 @@ fid_code fid_file_write(const char *path, const char *bytes, size_t count, fid_e
     if (name[0] == '\0') {
         return fail(err, "write", path, target[0] == '\0' ? ENOENT : EISDIR);
     }
+    if (strlen(name) > NAME_MAX) {
+        return fail(err, "write", path, ENAMETOOLONG);
+    }
+    memcpy(out->name, name, strlen(name) + 1);
     fid_text folder_path = {0};
     fid_path_add_folder(&folder_path, target);
     if (folder_path.failed) {
@@ -403,9 +400,40 @@ fid_code fid_file_write(const char *path, const char *bytes, size_t count, fid_e
     if (folder < 0) {
         return fail(err, "write", path, number);
     }
-    fid_code code = check_and_write(folder, name, bytes, count, path, err);
-    close(folder);
+    out->folder = folder;
+    fid_code code = check_and_write(out, bytes, count, err);
+    if (code != FID_OK) {
+        close(folder);
+        out->folder = -1;
+    }
     return code;
+}
+
+fid_code fid_file_place(fid_file_pending *pending, fid_error *err) {
+    if (renameat(pending->folder, pending->temporary, pending->folder, pending->name) != 0) {
+        int number = errno;
+        fid_file_abandon(pending);
+        return fail(err, "write", pending->path, number);
+    }
+    // The new file is whole and in place; not every file system can sync a folder, so no error comes of it.
+    (void)fsync(pending->folder);
+    close(pending->folder);
+    pending->folder = -1;
+    return FID_OK;
+}
+
+void fid_file_abandon(fid_file_pending *pending) {
+    if (pending->folder >= 0) {
+        unlinkat(pending->folder, pending->temporary, 0);
+        close(pending->folder);
+        pending->folder = -1;
+    }
+}
+
+fid_code fid_file_write(const char *path, const char *bytes, size_t count, fid_error *err) {
+    fid_file_pending pending;
+    fid_code code = fid_file_prepare(path, bytes, count, &pending, err);
+    return code == FID_OK ? fid_file_place(&pending, err) : code;
 }
 
 bool fid_file_is_same(const char *a, const char *b) {

@@ -23,6 +23,23 @@ FID_NODISCARD fid_code fid_file_read_beneath(const char *folder, const char *pat
 /// @return FID_OK, FID_IO, FID_NO_MEMORY
 FID_NODISCARD fid_code fid_file_write(const char *path, const char *bytes, size_t count, fid_error *err);
 
+enum { FID_TEMPORARY_SIZE = 64, FID_FILE_NAME_SIZE = 256 };
+
+/// A file that is written whole, but under its temporary name: so that several come into place together or not at all.
+typedef struct fid_file_pending {
+    int folder; ///< open, or -1: nothing is pending
+    char name[FID_FILE_NAME_SIZE], temporary[FID_TEMPORARY_SIZE];
+    const char *path; ///< borrowed, for messages
+} fid_file_pending;
+
+/// The first half of fid_file_write: all that can be refused is refused here, and nothing is in place yet.
+FID_NODISCARD fid_code fid_file_prepare(const char *path, const char *bytes, size_t count, fid_file_pending *out,
+                                        fid_error *err);
+/// The second half: puts it in place.
+FID_NODISCARD fid_code fid_file_place(fid_file_pending *pending, fid_error *err);
+/// Or takes it back.
+void fid_file_abandon(fid_file_pending *pending);
+
 /// True if both paths lead to the same file (device and inode); false if either is missing.
 bool fid_file_is_same(const char *a, const char *b);
 

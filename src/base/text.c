@@ -48,6 +48,10 @@ void fid_text_addf(fid_text *text, const char *format, ...) {
     text->count += length;
 }
 
+void fid_text_add_count(fid_text *text, int32_t count, const char *noun) {
+    fid_text_addf(text, "%d %s%s", (int)count, noun, count == 1 ? "" : "s");
+}
+
 void fid_text_add_number(fid_text *text, float value) {
     char number[FID_NUMBER_SIZE];
     int length = fid_number_write(number, value);

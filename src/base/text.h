@@ -20,6 +20,9 @@ void fid_text_add_bytes(fid_text *text, const char *bytes, size_t count);
 /// (fid_text_add_number has none of that).
 FID_PRINTF(2, 3) void fid_text_addf(fid_text *text, const char *format, ...);
 
+/// "1 bone", "2 bones": `noun` takes an s.
+void fid_text_add_count(fid_text *text, int32_t count, const char *noun);
+
 /// The shortest text that reads back as the same single-precision value (base/number.h).
 void fid_text_add_number(fid_text *text, float value);
 

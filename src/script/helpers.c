@@ -7,6 +7,7 @@
 #include "script/core.h"
 #include "script/data.h"
 #include "script/fields.h"
+#include "script/library.h"
 #include "script/loader.h"
 #include "script/raise.h"
 #include "script/value.h"
@@ -325,6 +326,7 @@ static void add_outlines(lua_State *L) {
     }
     lua_pushcfunction(L, make_line);
     lua_setfield(L, -2, "line");
+    fid_library_seal(L, "fid.outline");
     lua_setfield(L, -2, "outline");
 }
 
@@ -343,6 +345,7 @@ void fid_helpers_open(lua_State *L) {
     lua_newtable(L);
     lua_pushcfunction(L, parse_name);
     lua_setfield(L, -2, "parse");
+    fid_library_seal(L, "fid.name");
     lua_setfield(L, -2, "name");
     fid_core_open(L);
     fid_loader_run_own(L, "points");

@@ -5,6 +5,7 @@
 #include <lauxlib.h>
 #include <lualib.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /// Addresses are keys: of the shared library in the registry, and of the original in the copy of a metatable.
@@ -190,8 +191,72 @@ static int refuse_write(lua_State *L) {
     return fid_raisef(L, FID_LOCKED, name, "'%s' is read-only: '%.64s' cannot be set", name, key);
 }
 
+/// What other Lua programs have and scripts here have not, and what to use.
+static const struct {
+    const char *name, *instead;
+} absent[] = {
+    {"io", "scripts reach no files; fid.data(path) reads guides"},
+    {"os", "scripts have no clock and no environment"},
+    {"random", "fid.random(seed) gives numbers that are the same on every run"},
+    {"randomseed", "fid.random(seed) gives numbers that are the same on every run"},
+    {"load", "scripts are read by require only"},
+    {"loadfile", "scripts are read by require only"},
+    {"dofile", "scripts are read by require only"},
+    {"next", "pairs goes through a table in a fixed order"},
+    {"xpcall", "pcall catches an error"},
+};
+
+enum { MOST_NAMES = 128 };
+
+static int compare(const void *a, const void *b) { return strcmp(*(const char *const *)a, *(const char *const *)b); }
+
+/// The key of the table at index 1 that is nearest to `word`, or NULL.
+static const char *find_nearest(lua_State *L, const char *word) {
+    const char *names[MOST_NAMES];
+    int32_t count = 0;
+    for (lua_pushnil(L); lua_next(L, 1) != 0; lua_pop(L, 1)) {
+        if (lua_type(L, -2) == LUA_TSTRING && count < MOST_NAMES) {
+            names[count++] = lua_tostring(L, -2);
+        }
+    }
+    qsort(names, (size_t)count, sizeof *names, compare); // the order of a table differs from run to run
+    return fid_text_nearest(word, names, count);
+}
+
+/// Raises for a name that a table of the library has not. Upvalue: what the table is called; nil for the globals.
+static int refuse_unknown(lua_State *L) {
+    if (lua_type(L, 2) != LUA_TSTRING) {
+        return 0;
+    }
+    const char *key = lua_tostring(L, 2), *of = lua_tostring(L, lua_upvalueindex(1)), *instead = NULL;
+    for (size_t i = 0; i < sizeof absent / sizeof *absent; i++) {
+        instead = strcmp(absent[i].name, key) == 0 ? absent[i].instead : instead;
+    }
+    const char *near = instead == NULL ? find_nearest(L, key) : NULL;
+    return fid_raisef(L, FID_UNKNOWN, key, "%s%s%s '%.64s'%s%s%s%s", of != NULL ? "'" : "",
+                      of != NULL ? of : "there is", of != NULL ? "' has no" : " no", key,
+                      instead != NULL ? ": "
+                      : near != NULL  ? "; did you mean '"
+                                      : "",
+                      instead != NULL ? instead
+                      : near != NULL  ? near
+                                      : "",
+                      near != NULL ? "'?" : "",
+                      of == NULL && instead == NULL && near == NULL ? "; a name is made by 'local' or by '='" : "");
+}
+
+/// Gives the table on top of the stack a metatable that refuses names which are not in it.
+static void make_strict(lua_State *L, const char *name) {
+    lua_createtable(L, 0, 1);
+    lua_pushstring(L, name);
+    lua_pushcclosure(L, refuse_unknown, 1);
+    lua_setfield(L, -2, "__index");
+    lua_setmetatable(L, -2);
+}
+
 void fid_library_seal(lua_State *L, const char *name) {
     luaL_checkstack(L, LUA_MINSTACK, NULL);
+    make_strict(L, name);
     lua_createtable(L, 0, 0);
     lua_createtable(L, 0, 3);
     lua_pushvalue(L, -3);
@@ -301,5 +366,6 @@ void fid_library_open(lua_State *L) {
     add_base(L);
     add_text(L);
     add_rest(L);
+    make_strict(L, NULL);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &library_key);
 }

@@ -34,6 +34,14 @@ static int push_globals(lua_State *L) {
     return 1;
 }
 
+/// What the session calls `rig`, or nil.
+static int push_rig(lua_State *L) {
+    fid_loader_push_session(L);
+    lua_pushliteral(L, "rig");
+    lua_rawget(L, -2);
+    return 1;
+}
+
 /// core.run_recipe(): the value of the recipe's file, read anew with all its modules.
 static int run_recipe(lua_State *L) {
     fid_loader_forget(L);
@@ -71,8 +79,11 @@ static int export_rig(lua_State *L) {
 }
 
 static int open_session(lua_State *L) {
-    static const luaL_Reg functions[] = {
-        {"session", push_globals}, {"run_recipe", run_recipe}, {"export", export_rig}, {NULL, NULL}};
+    static const luaL_Reg functions[] = {{"session", push_globals},
+                                         {"session_rig", push_rig},
+                                         {"run_recipe", run_recipe},
+                                         {"export", export_rig},
+                                         {NULL, NULL}};
     const fid_session *session = lua_touserdata(L, 1);
     fid_open(L);
     fid_loader_push_core(L);

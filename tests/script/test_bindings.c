@@ -230,6 +230,17 @@ static void error_names_both_makers_of_a_name(void **state) {
     assert_refused("rig:control{part = 'root', at = {0, 0, 0}}", "test.lua:1");
 }
 
+static void what_scripts_share_cannot_be_changed_for_others(void **state) {
+    (void)state;
+    assert_runs("for _, of in ipairs { fid, fid.points, fid.outline, fid.name } do\n"
+                "  assert(not pcall(function() of.circle = 1 end) and not pcall(function() of.parse = nil end))\n"
+                "end\n"
+                "assert(type(fid.outline.circle) == 'function' and type(fid.name.parse) == 'function')\n"
+                "refused(function() fid.outline.circel {} end, \"'fid.outline' has no 'circel'; did you mean "
+                "'circle'?\")\n"
+                "refused(function() fid.curv {} end, \"'fid' has no 'curv'; did you mean 'curve'?\")");
+}
+
 static void help_tells_type_unit_range_and_default(void **state) {
     (void)state;
     assert_runs(
@@ -309,6 +320,7 @@ int main(void) {
         cmocka_unit_test(point_on_a_bone_counts_as_a_point),
         cmocka_unit_test(failed_call_leaves_the_rig_as_it_was),
         cmocka_unit_test(error_names_both_makers_of_a_name),
+        cmocka_unit_test(what_scripts_share_cannot_be_changed_for_others),
         cmocka_unit_test(help_tells_type_unit_range_and_default),
         cmocka_unit_test(help_lists_only_what_there_is),
         cmocka_unit_test(help_tells_the_defaults_of_the_call_and_not_of_the_record),

@@ -1,2 +1,5 @@
 -- expect: ok
-assert(math.random == nil and math.randomseed == nil)
+local function absent(of, ...)
+  for _, name in ipairs { ... } do assert(not pcall(function() return of[name] end), name) end
+end
+absent(math, "random", "randomseed")

@@ -1,3 +1,7 @@
 -- expect: ok
-assert(load == nil and loadstring == nil and loadfile == nil and dofile == nil)
-assert(string.dump == nil and ("").dump == nil)
+local function absent(of, ...)
+  for _, name in ipairs { ... } do assert(not pcall(function() return of[name] end), name) end
+end
+absent(_ENV, "load", "loadstring", "loadfile", "dofile")
+absent(string, "dump")
+absent("", "dump")

@@ -1,4 +1,7 @@
 -- expect: ok
-assert(io == nil and os == nil and package == nil and debug == nil and collectgarbage == nil)
-assert(_G == nil and next == nil and rawset == nil and rawget == nil and rawequal == nil and rawlen == nil)
-assert(xpcall == nil and warn == nil and coroutine.close == nil)
+local function absent(of, ...)
+  for _, name in ipairs { ... } do assert(not pcall(function() return of[name] end), name) end
+end
+absent(_ENV, "io", "os", "package", "debug", "collectgarbage")
+absent(_ENV, "_G", "next", "rawset", "rawget", "rawequal", "rawlen", "xpcall", "warn")
+absent(coroutine, "close")

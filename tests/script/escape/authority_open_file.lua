@@ -1,2 +1,2 @@
--- expect: error "attempt to index a nil value (global 'io')"
+-- expect: error "there is no 'io': scripts reach no files"
 io.open("/etc/passwd")

@@ -1,2 +1,2 @@
--- expect: error "attempt to index a nil value (global 'os')"
+-- expect: error "there is no 'os': scripts have no clock"
 os.execute("touch escaped")
