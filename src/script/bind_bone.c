@@ -304,7 +304,7 @@ static void push_channel(lua_State *L) {
     }
     fid_channel channel;
     fid_error err;
-    fid_object_check(L, fid_rig_bone_channel(rig, object->id, lua_tostring(L, 2), &channel, &err), &err);
+    fid_object_check(L, NULL, fid_rig_bone_channel(rig, object->id, lua_tostring(L, 2), &channel, &err), &err);
     fid_channel_push(L, rig, channel);
 }
 
@@ -407,16 +407,16 @@ fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_r
             return id;
         }
         base = fid_shape_names[found];
-        fid_object_check(L, fid_shape_strokes((fid_shape)found, extent, arena, &def.strokes, &err), &err);
+        fid_object_check(L, call, fid_shape_strokes((fid_shape)found, extent, arena, &def.strokes, &err), &err);
     } else if (!fid_outline_get(L, -1, &def.strokes)) {
         fid_raisef(L, FID_INVALID, "outline",
                    "%s: 'outline' is %s; it takes an outline (fid.outline.circle{}), a name, or false for none", call,
                    fid_object_describe(L, -1));
     }
     if (fid_scope_now(L)->mirrored) {
-        fid_object_check(L, fid_schema_mirror(&fid_outline_schema, &def, arena, &err), &err);
+        fid_object_check(L, call, fid_schema_mirror(&fid_outline_schema, &def, arena, &err), &err);
     }
-    fid_object_check(L, fid_rig_add_outline(rig, &def, base, &id, &err), &err);
+    fid_object_check(L, call, fid_rig_add_outline(rig, &def, base, &id, &err), &err);
     lua_pop(L, 1);
     return id;
 }
@@ -454,7 +454,7 @@ void fid_bone_complete(lua_State *L, int table, const char *call, fid_rig *rig, 
     }
     if (scope->mirrored) {
         fid_error err;
-        fid_object_check(L, fid_schema_mirror(&fid_bone_schema, def, arena, &err), &err);
+        fid_object_check(L, call, fid_schema_mirror(&fid_bone_schema, def, arena, &err), &err);
     }
     def->origin = fid_scope_origin(L, rig);
 }
@@ -475,7 +475,7 @@ static int make_bone(lua_State *L, const char *call, bool is_control) {
     fid_frame rest;
     fid_error err;
     float size = is_control || def.role == FID_CONTROL ? rig->height * control_size : 0;
-    fid_object_check(L, fid_bone_place_resolve(&place, is_control, size, &rest, &def.length, &err), &err);
+    fid_object_check(L, call, fid_bone_place_resolve(&place, is_control, size, &rest, &def.length, &err), &err);
     fid_rig_mark mark = fid_rig_get_mark(rig);
     fid_bone_complete(L, 2, call, rig, is_control ? FID_CONTROL : FID_DEFORM, arena, &def);
     if (fid_scope_now(L)->mirrored) {
@@ -487,7 +487,7 @@ static int make_bone(lua_State *L, const char *call, bool is_control) {
     fid_bone_id id;
     fid_code code = fid_rig_add_bone(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_bone_push(L, rig, id);
     return 1;
 }

@@ -269,7 +269,7 @@ static int make_chain(lua_State *L) {
     fid_host_charge(L, (int64_t)1000 * def.count);
     fid_error err;
     if (fid_scope_now(L)->mirrored) {
-        fid_object_check(L, fid_schema_mirror(&fid_chain_schema, &shape, arena, &err), &err);
+        fid_object_check(L, call, fid_schema_mirror(&fid_chain_schema, &shape, arena, &err), &err);
     }
     if (shape.up.given && shape.across.given) {
         fid_raisef(L, FID_INVALID, "up", "%s: 'up' and 'across' contradict each other: give one of them", call);
@@ -285,7 +285,7 @@ static int make_chain(lua_State *L) {
     fid_chain_id id;
     fid_code code = fid_rig_add_chain(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_chain_push(L, rig, id);
     return 1;
 }
@@ -368,7 +368,7 @@ static int make_span_chain(lua_State *L) {
     for (int32_t i = 0; code == FID_OK && i < count; i++) {
         code = add_span(L, &along, i, def, span, &bones[i], &err);
     }
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_chain_push_row(L, rig, bones, count, false);
     fid_arena_clear(arena);
     return 1;
@@ -469,7 +469,7 @@ static int copy(lua_State *L) {
             id = (fid_chain_id){{0, 0}};
         }
     }
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     push_row(L, rig, id, copies, row.count, row.with_end);
     fid_arena_clear(arena);
     return 1;

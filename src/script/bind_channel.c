@@ -133,7 +133,7 @@ static int make_slider(lua_State *L) {
     fid_error err;
     fid_code code = fid_rig_add_slider(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_channel_push(L, rig, (fid_channel){FID_CHANNEL_SLIDER, FID_TRANSLATION_X, id.handle});
     return 1;
 }

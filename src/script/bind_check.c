@@ -99,7 +99,7 @@ static int check(lua_State *L) {
     fid_report *report = fid_report_push(L);
     fid_error err;
     fid_host_charge(L, ((int64_t)options.poses + 10) * (rig->bones.count + 10) * 10);
-    fid_object_check(L, fid_check_rig(rig, &options, report, &err), &err);
+    fid_object_check(L, call, fid_check_rig(rig, &options, report, &err), &err);
     if (report->failed) {
         fid_no_memory(&err);
         fid_raise(L, &err);

@@ -114,14 +114,14 @@ static int make_constraint(lua_State *L, fid_constraint_kind kind, const char *c
     fid_fields_read(L, 2, call, rig, arena, &target, 1, NULL);
     fid_error err;
     if (fid_scope_now(L)->mirrored) {
-        fid_object_check(L, fid_schema_mirror(schema, &def, arena, &err), &err);
+        fid_object_check(L, call, fid_schema_mirror(schema, &def, arena, &err), &err);
     }
     fid_rig_mark mark = fid_rig_get_mark(rig);
     def.origin = fid_scope_origin(L, rig);
     fid_constraint_id id;
     fid_code code = fid_rig_add_constraint(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_constraint_push(L, rig, id);
     return 1;
 }

@@ -38,14 +38,14 @@ static int make_drive(lua_State *L) {
     fid_fields_read(L, 2, call, rig, arena, &target, 1, NULL);
     fid_error err;
     if (fid_scope_now(L)->mirrored) {
-        fid_object_check(L, fid_mirror_drive(&def, arena, &err), &err);
+        fid_object_check(L, call, fid_mirror_drive(&def, arena, &err), &err);
     }
     fid_rig_mark mark = fid_rig_get_mark(rig);
     def.origin = fid_scope_origin(L, rig);
     fid_drive_id id;
     fid_code code = fid_rig_add_drive(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_box_push(L, rig);
     drive_object *object = fid_object_new(L, FID_OBJECT_DRIVE, sizeof *object, lua_gettop(L), 0);
     object->id = id;

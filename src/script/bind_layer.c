@@ -43,14 +43,14 @@ static int make_layer(lua_State *L) {
     def.side = (int32_t)scope->side;
     fid_error err;
     if (scope->mirrored) {
-        fid_object_check(L, fid_schema_mirror(&fid_layer_schema, &def, arena, &err), &err);
+        fid_object_check(L, call, fid_schema_mirror(&fid_layer_schema, &def, arena, &err), &err);
     }
     fid_rig_mark mark = fid_rig_get_mark(rig);
     def.origin = fid_scope_origin(L, rig);
     fid_layer_id id;
     fid_code code = fid_rig_add_layer(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_box_push(L, rig);
     layer_object *object = fid_object_new(L, FID_OBJECT_LAYER, sizeof *object, lua_gettop(L), 0);
     object->id = id;

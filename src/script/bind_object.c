@@ -301,16 +301,21 @@ fid_rig *fid_rig_begin(lua_State *L, const char *call) {
     return fid_rig_get(L, 1);
 }
 
-void fid_rig_finish(lua_State *L, fid_rig *rig, const fid_rig_mark *mark, fid_code code, const fid_error *err) {
-    if (code != FID_OK) {
-        fid_rig_rollback(rig, mark);
-        fid_raise(L, err);
+void fid_object_check(lua_State *L, const char *call, fid_code code, const fid_error *err) {
+    if (code == FID_OK) {
+        return;
     }
-    fid_rig_account(L, rig);
+    if (call != NULL && err->message[0] == '\'') {
+        fid_raisef(L, code, err->subject, "%s: %s", call, err->message);
+    }
+    fid_raise(L, err);
 }
 
-void fid_object_check(lua_State *L, fid_code code, const fid_error *err) {
+void fid_rig_finish(lua_State *L, const char *call, fid_rig *rig, const fid_rig_mark *mark, fid_code code,
+                    const fid_error *err) {
     if (code != FID_OK) {
-        fid_raise(L, err);
+        fid_rig_rollback(rig, mark);
+        fid_object_check(L, call, code, err);
     }
+    fid_rig_account(L, rig);
 }

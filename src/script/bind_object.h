@@ -93,10 +93,12 @@ void fid_object_push_text(lua_State *L, fid_text *text);
 /// Takes the rig of a call: `rig:bone{}` finds the Rig at index 1 and keeps one argument at index 2.
 fid_rig *fid_rig_begin(lua_State *L, const char *call);
 
-/// Takes back what was added since the mark and raises, unless `code` is FID_OK.
-void fid_rig_finish(lua_State *L, fid_rig *rig, const fid_rig_mark *mark, fid_code code, const fid_error *err);
+/// Raises the error unless `code` is FID_OK; where it speaks of an argument, it begins with `call` ("rig:bone{}"; may
+/// be NULL).
+void fid_object_check(lua_State *L, const char *call, fid_code code, const fid_error *err);
 
-/// Raises the error unless `code` is FID_OK.
-void fid_object_check(lua_State *L, fid_code code, const fid_error *err);
+/// As fid_object_check, after it took back what was added since the mark.
+void fid_rig_finish(lua_State *L, const char *call, fid_rig *rig, const fid_rig_mark *mark, fid_code code,
+                    const fid_error *err);
 
 #endif

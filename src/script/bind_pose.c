@@ -145,7 +145,7 @@ static void read_single(reading *in, fid_bone_id id, const char *key) {
     lua_State *L = in->L;
     fid_channel channel;
     fid_error err;
-    fid_object_check(L, fid_rig_bone_channel(in->rig, id, key, &channel, &err), &err);
+    fid_object_check(L, in->call, fid_rig_bone_channel(in->rig, id, key, &channel, &err), &err);
     if (channel.kind == FID_CHANNEL_SLIDER && lua_type(L, -1) == LUA_TSTRING) {
         const fid_slider *slider = fid_rig_slider(in->rig, (fid_slider_id){channel.owner}, &err);
         const char *word = lua_tostring(L, -1);
@@ -297,7 +297,7 @@ static void read_file(reading *in, const char *path) {
             fid_report_raise(L, report);
         }
     }
-    fid_object_check(L, code, &err);
+    fid_object_check(L, in->call, code, &err);
     take_pose(in, pose);
 }
 

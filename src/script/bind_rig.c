@@ -71,7 +71,7 @@ void fid_naming_read(lua_State *L, int index, fid_naming *out) {
     read_words(L, index, "sides", fid_side_names, out->sides);
     read_words(L, index, "roles", fid_role_names, out->roles);
     fid_error err;
-    fid_object_check(L, fid_naming_check(out, &err), &err);
+    fid_object_check(L, NULL, fid_naming_check(out, &err), &err);
 }
 
 /// Reads what `thresholds` of fid.rig{} gives into the rig.
@@ -83,7 +83,7 @@ static void read_thresholds(lua_State *L, int index, fid_rig *rig) {
     fid_fields_target target = {&fid_thresholds_schema, &thresholds};
     fid_fields_read(L, index, "thresholds", NULL, NULL, &target, 1, NULL);
     fid_error err;
-    fid_object_check(L, fid_rig_set_thresholds(rig, &thresholds, &err), &err);
+    fid_object_check(L, "fid.rig{}", fid_rig_set_thresholds(rig, &thresholds, &err), &err);
 }
 
 static void push_object(lua_State *L, int box, int32_t serial) {
@@ -110,7 +110,7 @@ static int make_rig(lua_State *L) {
     int box_index = lua_gettop(L);
     push_object(L, box_index, scope->serial);
     fid_error err;
-    fid_object_check(L, fid_rig_new(def.name, def.height, &naming, &box->rig, &err), &err);
+    fid_object_check(L, "fid.rig{}", fid_rig_new(def.name, def.height, &naming, &box->rig, &err), &err);
     fid_arena_clear(arena);
     fid_box_register(L, box_index);
     box->rig->origin = fid_scope_origin(L, box->rig);

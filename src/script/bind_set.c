@@ -98,7 +98,7 @@ static int make_set(lua_State *L) {
     fid_error err;
     fid_code code = fid_rig_add_set(rig, &def, &id, &err);
     fid_arena_clear(arena);
-    fid_rig_finish(L, rig, &mark, code, &err);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
     fid_set_push(L, rig, id);
     return 1;
 }

@@ -104,9 +104,9 @@ fid_pose *fid_program_need(lua_State *L, fid_rig *rig) {
     if (code == FID_UNSOUND) {
         fid_report_raise(L, report);
     }
-    fid_object_check(L, code, &err);
+    fid_object_check(L, NULL, code, &err);
     fid_report_clear(report);
-    fid_object_check(L, fid_pose_new(object->program, &object->pose, &err), &err);
+    fid_object_check(L, NULL, fid_pose_new(object->program, &object->pose, &err), &err);
     object->edits = rig->edits;
     object->held = (ptrdiff_t)(2 * object->program->size);
     fid_host_hold(fid_host_of(L), object->held);
@@ -150,7 +150,7 @@ static void apply(lua_State *L, const fid_pose_row *row, fid_pose *pose, int not
                        ? fid_pose_set(pose, fid_program_channel(pose->program, entry->channel), v[0], &clamped, &err)
                        : fid_fail(&err, FID_STALE, "the pose has a channel that is gone");
         }
-        fid_object_check(L, code, &err);
+        fid_object_check(L, NULL, code, &err);
         if (clamped) {
             add_note(L, notes, row->rig, entry);
         }
@@ -332,7 +332,7 @@ static int solved_channel(lua_State *L) {
     fid_channel channel;
     fid_error err;
     if (lua_type(L, 2) == LUA_TSTRING) {
-        fid_object_check(L, fid_rig_find_channel(rig, lua_tostring(L, 2), &channel, &err), &err);
+        fid_object_check(L, call, fid_rig_find_channel(rig, lua_tostring(L, 2), &channel, &err), &err);
     } else if (!fid_channel_get(L, 2, &owner, &channel)) {
         fid_raisef(L, FID_INVALID, NULL, "%s takes a Channel or the name of one, not %s", call,
                    fid_object_describe(L, 2));
