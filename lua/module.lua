@@ -118,7 +118,9 @@ end
 -- A parameter of a recipe from its text on the command line.
 local function read_text(text, spec, name)
   if spec.type == "string" or spec.type == "choice" then return text end
-  return core.json(text, "--param " .. name)
+  local good, value = pcall(core.json, text, "--param " .. name)
+  if good then return value end
+  schema.refuse_text(text, spec, "the recipe", name)
 end
 
 -- The rig that a recipe gives: it returned `value`; `texts` are parameters by name.

@@ -49,6 +49,14 @@ local function read_number(value, spec, at)
   return value
 end
 
+-- The value of a parameter that was written as text and cannot be read.
+local plain = { number = true, integer = true, boolean = true }
+function schema.refuse_text(text, spec, about, name)
+  local as = plain[spec.type] and "" or ', written as JSON: [0, 0, 1], [[0, 0, 0], [0, 0, 1]], {"a": 1}'
+  refuse({ about = about, name = name, what = ("'%s'"):format(name) }, "invalid",
+    ("must be %s%s%s, not '%.64s'"):format(kinds[spec.type], bounds(spec), as, text))
+end
+
 local function read_list(value, spec, at, read)
   if type(value) ~= "table" or core.is(value) then wrong(at, value, spec) end
   local list = {}
@@ -87,7 +95,11 @@ readers.number = read_number
 kinds.integer = "a whole number"
 function readers.integer(value, spec, at)
   local whole = type(value) == "number" and math.tointeger(value)
-  if not whole then wrong(at, value, spec) end
+  if not whole and type(value) == "number" then
+    refuse(at, "range", ("is %s; it must be a whole number%s"):format(show(value), bounds(spec)))
+  elseif not whole then
+    wrong(at, value, spec)
+  end
   return read_number(whole, spec, at)
 end
 

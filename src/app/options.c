@@ -45,6 +45,53 @@ static fid_code unknown_option(const fid_option *const *tables, const char *word
                     near ? near : "", near ? "'?" : "");
 }
 
+/// Adds an option; where it takes a value and `value` is NULL, that is the next word.
+static fid_code add_option(const fid_option *option, const char *value, int count, char *const *words, int *i,
+                           fid_arguments *out, fid_error *err) {
+    if (option->argument && !value) {
+        if (*i + 1 >= count) {
+            return fid_fail(err, FID_INVALID, "--%s needs a value: %s", option->name, option->argument);
+        }
+        value = words[++*i];
+    }
+    fid_given given = {option, value ? value : ""};
+    return fid_array_push(&out->given, given) ? FID_OK : fid_no_memory(err);
+}
+
+/// "--name", "--name value" or "--name=value".
+static fid_code read_long(int count, char *const *words, int *i, const fid_option *const *tables, fid_arguments *out,
+                          fid_error *err) {
+    const char *word = words[*i];
+    size_t length = strcspn(word + 2, "=");
+    const char *value = word[2 + length] == '=' ? word + 3 + length : NULL;
+    const fid_option *option = find_option(tables, word + 2, length);
+    if (!option) {
+        return unknown_option(tables, word, err);
+    }
+    if (!option->argument && value) {
+        return fid_fail(err, FID_INVALID, "--%s takes no value", option->name);
+    }
+    return add_option(option, value, count, words, i, out, err);
+}
+
+/// "-q", "-o value", "-ovalue", and several in one word: "-qo value".
+static fid_code read_letters(int count, char *const *words, int *i, const fid_option *const *tables, fid_arguments *out,
+                             fid_error *err) {
+    const char *word = words[*i];
+    for (const char *letter = word + 1; *letter; letter++) {
+        const fid_option *option = find_letter(tables, *letter);
+        if (!option) {
+            return unknown_option(tables, word, err);
+        }
+        bool rest = option->argument && letter[1];
+        fid_code code = add_option(option, rest ? letter + 1 : NULL, count, words, i, out, err);
+        if (code || option->argument) {
+            return code;
+        }
+    }
+    return FID_OK;
+}
+
 fid_code fid_arguments_read(int count, char *const *words, const fid_option *const *tables, fid_arguments *out,
                             fid_error *err) {
     bool only_words = false;
@@ -60,25 +107,10 @@ fid_code fid_arguments_read(int count, char *const *words, const fid_option *con
             only_words = true;
             continue;
         }
-        bool is_long = word[1] == '-';
-        size_t length = is_long ? strcspn(word + 2, "=") : 1;
-        const char *value = is_long ? (word[2 + length] == '=' ? word + 3 + length : NULL) : word[2] ? word + 2 : NULL;
-        const fid_option *option = is_long ? find_option(tables, word + 2, length) : find_letter(tables, word[1]);
-        if (!option || (!is_long && value && !option->argument)) {
-            return unknown_option(tables, word, err);
-        }
-        if (!option->argument && value) {
-            return fid_fail(err, FID_INVALID, "--%s takes no value", option->name);
-        }
-        if (option->argument && !value) {
-            if (i + 1 >= count) {
-                return fid_fail(err, FID_INVALID, "--%s needs a value: %s", option->name, option->argument);
-            }
-            value = words[++i];
-        }
-        fid_given given = {option, value ? value : ""};
-        if (!fid_array_push(&out->given, given)) {
-            return fid_no_memory(err);
+        fid_code code = word[1] == '-' ? read_long(count, words, &i, tables, out, err)
+                                       : read_letters(count, words, &i, tables, out, err);
+        if (code) {
+            return code;
         }
     }
     return FID_OK;

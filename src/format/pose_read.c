@@ -97,6 +97,11 @@ static fid_code read_slider(reading *r, const fid_json_node *node, fid_bone_id b
     fid_error err;
     fid_channel channel;
     fid_code code = fid_rig_bone_channel(r->rig, bone, fid_json_key_of(node), &channel, &err);
+    const char *near = code != FID_OK ? fid_text_nearest(fid_json_key_of(node), keys, KEY_COUNT) : NULL;
+    if (near != NULL) {
+        return fid_json_fail(&r->reader, node, FID_UNKNOWN, "", "no key '%.64s'; did you mean '%s'?",
+                             fid_json_key_of(node), near);
+    }
     if (code != FID_OK) {
         return fail_with(r, node, code, &err);
     }
@@ -122,7 +127,7 @@ static fid_code read_slider(reading *r, const fid_json_node *node, fid_bone_id b
             return set_number(r, node, channel, (float)i);
         }
     }
-    const char *near = fid_text_nearest(choice, choices->at, choices->count);
+    near = fid_text_nearest(choice, choices->at, choices->count);
     return fid_json_fail(&r->reader, node, FID_UNKNOWN, "", "no choice '%.64s'%s%s%s", choice,
                          near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
 }

@@ -25,6 +25,15 @@ void fid_lowering_report(fid_lowering *lowering, const char *code, fid_severity 
     lowering->failed = lowering->failed || lowering->report->failed;
 }
 
+void fid_lowering_measured(fid_lowering *lowering, double value, double threshold) {
+    if (!lowering->failed) {
+        fid_finding *last = &lowering->report->findings.at[lowering->report->findings.count - 1];
+        last->has_value = true;
+        last->value = (float)value;
+        last->threshold = (float)threshold;
+    }
+}
+
 int32_t fid_lowering_channel(const fid_lowering *lowering, fid_channel channel) {
     fid_program numbering = {.bone_count = lowering->rig->bones.count, .slider_count = lowering->rig->sliders.count};
     return fid_program_channel(&numbering, channel);

@@ -56,6 +56,9 @@ void fid_lowering_report(fid_lowering *lowering, const char *code, fid_severity 
                          int32_t origin, const char *hint, const char *format, ...);
 
 /// Number of a living channel of the rig.
+/// Gives the finding reported last the value that it is about, and its threshold.
+void fid_lowering_measured(fid_lowering *lowering, double value, double threshold);
+
 int32_t fid_lowering_channel(const fid_lowering *lowering, fid_channel channel);
 
 fid_input fid_lower_amount(const fid_lowering *lowering, fid_amount amount, float lo, float hi);

@@ -161,6 +161,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
                             "bend the guides by 3 degrees or more, or give bend_axis",
                             "chain '%s' bends by %.1f degrees at rest; ik cannot tell which way it bends",
                             chain->address, fid_degrees(rest.most));
+        fid_lowering_measured(lowering, fid_degrees(rest.most), least_bend);
         return;
     }
     for (int32_t i = 1; i < rest.count && about_axis; i++) {
@@ -190,6 +191,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
         fid_lowering_report(lowering, "S202", FID_ERROR, chain->address, origin, "open the chain at rest",
                             "chain '%s' ends on its own base at rest: ik has no direction to start from",
                             chain->address);
+        fid_lowering_measured(lowering, out.rest, 1e-4 * (double)rig->height);
         return;
     }
     out.axis = fid_vec3d_scale(end, 1.0 / out.rest);
@@ -213,6 +215,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
                 lowering, "S202", FID_ERROR, chain->address, origin, "move the pole off that line",
                 "the pole of chain '%s' rests on the line from its base to its end: it shows no direction",
                 chain->address);
+            fid_lowering_measured(lowering, fid_vec3d_length(off), 1e-4 * (double)rig->height);
             return;
         }
         out.pole_off = fid_vec3d_normalize(off, off);

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "math/scalar.h"
 #include "script/helpers.h"
+#include "script/library.h"
 #include "script/raise.h"
 
 #include <lauxlib.h>
@@ -13,6 +14,10 @@
 static const char vec_name[] = "vec", frame_name[] = "frame";
 
 void fid_vec_push(lua_State *L, fid_vec3d value) {
+    // Asked so that what is not a number is refused, too.
+    if (!(fabs(value.x) <= 1e30 && fabs(value.y) <= 1e30 && fabs(value.z) <= 1e30)) {
+        fid_raisef(L, FID_RANGE, NULL, "the result is no point: a coordinate is beyond 1e30");
+    }
     fid_vec3d *at = lua_newuserdatauv(L, sizeof *at, 0);
     *at = (fid_vec3d){value.x + 0.0, value.y + 0.0, value.z + 0.0};
     luaL_setmetatable(L, vec_name);
@@ -206,7 +211,10 @@ static fid_vec3d operand(lua_State *L, int index, const char *what) {
 
 static double number(lua_State *L, int index, const char *what) {
     if (lua_type(L, index) != LUA_TNUMBER || !(fabs(lua_tonumber(L, index)) <= 1e30)) {
-        fid_raisef(L, FID_INVALID, NULL, "%s is %s; it takes a finite number", what, fid_value_kind(L, index));
+        bool beyond = lua_type(L, index) == LUA_TNUMBER;
+        fid_raisef(L, beyond ? FID_RANGE : FID_INVALID, NULL, "%s is %s; it takes a finite number%s", what,
+                   beyond ? fid_library_push_text(L, index, NULL) : fid_value_kind(L, index),
+                   beyond ? " of at most 1e30" : "");
     }
     return lua_tonumber(L, index);
 }

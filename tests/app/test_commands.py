@@ -99,6 +99,33 @@ class Commands(Case):
         self.refused(run("build", recipe, "--param", "height=9"), 2, "height", "from 1 to 3")
         self.refused(run("build", recipe, "--param", "hieght=2"), 2, "did you mean 'height'")
         self.refused(run("build", recipe, "--param", "height"), 2, "NAME=VALUE")
+        self.refused(run("build", recipe, "--param", "height=tall"), 2, "'height' must be a number from 1 to 3 in m, not 'tall'")
+
+    def test_a_parameter_that_cannot_be_read_is_answered_with_its_type(self):
+        recipe = self.write("post.lua", 'local fid = require "fid"\nreturn fid.recipe { params = { on = { type = "boolean", default = true, doc = "on" }, n = { type = "integer", default = 1, doc = "n" },\n'
+                            'to = { type = "vector", default = { 0, 0, 1 }, doc = "to" } }, build = function(p) return fid.rig { name = "post", height = 1 } end }')
+        self.refused(run("build", recipe, "--param", "on=maybe"), 2, "'on' must be true or false, not 'maybe'")
+        self.refused(run("build", recipe, "--param", "n=1.5"), 2, "'n' is 1.5; it must be a whole number")
+        self.refused(run("build", recipe, "--param", "to=1,2"), 2, "'to' must be a vector {x, y, z}, written as JSON", "not '1,2'")
+        self.assertEqual(run("build", recipe, "--param", "to=[0,1,0]").returncode, 0)
+
+    def test_letters_of_options_stand_together(self):
+        recipe, out = self.write("arm.lua", ARM), self.path("a.json")
+        self.assertEqual(run("build", recipe, "-qo", out).returncode, 0)
+        self.assertEqual(run("build", recipe, "-qo" + self.path("b.json")).returncode, 0)
+        self.assertEqual(self.read(out), self.read(self.path("b.json")))
+        self.refused(run("build", recipe, "-qz"), 2, "no option '-qz'")
+        self.refused(run("build", recipe, "-qo"), 2, "--output needs a value")
+
+    def test_several_outputs_are_written_together_or_not_at_all(self):
+        recipe, kept, lost = self.write("arm.lua", ARM), self.path("kept.json"), self.path("none/lost.json")
+        self.refused(run("pose", recipe, "--write-pose", kept, "-o", lost), 3, "lost.json")
+        self.refused(run("pose", recipe, "-o", kept, "--write-pose", lost), 3, "lost.json")
+        self.refused(run("check", recipe, "--format", "json:" + kept, "--format", "text:" + lost), 3, "lost.json")
+        self.refused(run("check", recipe, "--format", "text", "--format", "json:" + lost), 3, "lost.json")
+        self.assertEqual(sorted(os.listdir(self.folder.name)), ["arm.lua"])
+        self.assertEqual(run("check", recipe, "--format", "json:" + kept, "--format", "text").returncode, 0)
+        self.assertEqual(json.loads(self.read(kept))["format"], "fid-findings")
 
     def test_modules_are_found_through_the_environment(self):
         self.write("lib/post/module.lua", 'local fid = require "fid"\nreturn fid.module { name = "post", version = "1.0.0", summary = "a post", params = {}, build = function(rig, p) rig:bone { part = "post", at = {0, 0, 0}, to = {0, 1, 0}, up = {0, 0, 1} } return {} end }')
@@ -122,6 +149,7 @@ class Commands(Case):
             self.assertIn(word, words)
         self.assertEqual((words.count("L"), words.count("R")), (3, 3))
         one = run("export", HOBRUNDLE, "--to", "svg", "--view", "front").stdout
+        self.assertEqual(run("export", HOBRUNDLE, "--to", "svg", "--view", "all").stdout, run("export", HOBRUNDLE, "--to", "svg").stdout)
         marks = {text.text: float(text.get("x")) for text in ElementTree.fromstring(one).iter("{http://www.w3.org/2000/svg}text")}
         # Seen from the front, the character's left is on the right hand.
         self.assertGreater(marks["L"], marks["R"])

@@ -288,7 +288,7 @@ class Inputs(Case):
         refused(whole.replace("fid-pose", "fid-skeleton"), ": /format: error: ", "fid-pose")
         refused(whole.replace('"values"', '"valuse"'), "did you mean 'values'")
         refused(whole.replace("goal", "gaol"), ": /values/gaol_control: error: ", "did you mean 'goal_control'")
-        refused(whole.replace("rotation", "rotaton"), ": /values/goal_control/rotaton: error: ", "did you mean 'rotation")
+        refused(whole.replace("rotation", "rotaton"), ": /values/goal_control/rotaton: error: ", "did you mean 'rotation'?")
         refused(whole.replace("3]", "NaN]"), ":1: error: ")
         refused(whole.replace("3]", "1e999]"), ":1: error: ", "1e999")
         refused(whole.replace(", 3]", "]"), ": /values/goal_control/rotation: error: ", "3 numbers")

@@ -180,6 +180,7 @@ static void straight_chains_are_errors(void **state) {
     fid_report report = find_all(rig, find_options(NULL));
     assert_only_finding(&report, "S204", FID_ERROR, "leg",
                         "chain 'leg' bends by 2.9 degrees at rest; ik cannot tell which way it bends");
+    assert_value(&report.findings.at[0], 2.9, 3.0);
     assert_places(&report.findings.at[0]);
     assert_int_equal(report.poses_tried, 0);
     fid_report_clear(&report);

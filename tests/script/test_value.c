@@ -282,10 +282,29 @@ static void data_files_are_refused_with_their_line(void **state) {
     run_refuses("local d = fid.data(7)", "a number");
 }
 
+static void points_beyond_all_measure_are_refused(void **state) {
+    (void)state;
+    run_prints("local far = fid.vec(1e30, 0, 0)\n"
+               "local function try(f) print((tostring(select(2, pcall(f))))) end\n"
+               "print(far)\n"
+               "try(function() return fid.vec(1e31, 0, 0) end)\n"
+               "try(function() return far * 10 end)\n"
+               "try(function() return far + far end)\n"
+               "try(function() return far / 1e-3 end)\n"
+               "try(function() return far:cross { 0, 1e30, 0 } end)",
+               "(1e30, 0, 0)\n"
+               "x of fid.vec is 1e+31; it takes a finite number of at most 1e30\n"
+               "the result is no point: a coordinate is beyond 1e30\n"
+               "the result is no point: a coordinate is beyond 1e30\n"
+               "the result is no point: a coordinate is beyond 1e30\n"
+               "the result is no point: a coordinate is beyond 1e30\n");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(points_add_scale_and_compare),
         cmocka_unit_test(points_keep_double_precision),
+        cmocka_unit_test(points_beyond_all_measure_are_refused),
         cmocka_unit_test(points_refuse_what_is_none),
         cmocka_unit_test(frames_carry_points_and_frames),
         cmocka_unit_test(frames_refuse_what_is_none),
