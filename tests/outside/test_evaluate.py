@@ -43,6 +43,9 @@ class Watched(Evaluator):
 
 def random_pose(skeleton, random):
     values, locked = {}, set()
+    # Joints of chains slide by up to 0.3 of their length, as the range tests of check do; farther, neighbours change places.
+    joints = {name for constraint in skeleton["constraints"] if constraint["kind"] == "ik" for name in constraint["chain"]}
+    slide = {bone["name"]: 0.3 * bone["length"] for bone in skeleton["bones"] if bone["name"] in joints}
     for channel in skeleton["channels"]:
         owner, _, key = channel["name"].rpartition(".")
         low, high = channel["min"], channel["max"]
@@ -52,7 +55,8 @@ def random_pose(skeleton, random):
             continue
         if len(key) == 1:
             owner, _, group = owner.rpartition(".")
-            least, most = {"translation": (-0.2, 0.2), "rotation": (-40, 40), "scale": (0.8, 1.25)}[group]
+            far = slide.get(owner, 0.2)
+            least, most = {"translation": (-far, far), "rotation": (-40, 40), "scale": (0.8, 1.25)}[group]
             least, most = max(least, -np.inf if low is None else low), min(most, np.inf if high is None else high)
             axes = values.setdefault(owner, {}).setdefault(group, [1.0 if group == "scale" else 0.0] * 3)
             axes["xyz".index(key)] = float(np.float32(random.uniform(least, most)))
