@@ -25,17 +25,17 @@ static char *next_line(lines *from, bool goes_on) {
     if (count < 0) {
         return NULL;
     }
+    // A zero byte would end the line unseen; the parser names what it finds in its place.
+    for (ssize_t i = 0; i < count; i++) {
+        from->piped[i] = from->piped[i] == '\0' ? '\x01' : from->piped[i];
+    }
     from->piped[strcspn(from->piped, "\r\n")] = '\0';
     return from->piped;
 }
 
 static void print_value(void *user, const char *line) {
     (void)user;
-    for (const char *at = line; *at; at++) {
-        unsigned char c = (unsigned char)*at;
-        fputc((c < 32 && c != '\t' && c != '\n') || c == 127 ? '?' : c, stdout);
-    }
-    fputc('\n', stdout);
+    fid_print_line(stdout, line);
     fflush(stdout);
 }
 

@@ -41,12 +41,7 @@ static bool ends_with(const char *text, const char *end) {
 
 static void print_line(void *user, const char *line) {
     (void)user;
-    // What a script prints may hold anything; the terminal sees text only.
-    for (const char *at = line; *at; at++) {
-        unsigned char c = (unsigned char)*at;
-        fputc((c < 32 && c != '\t' && c != '\n') || c == 127 ? '?' : c, stderr);
-    }
-    fputc('\n', stderr);
+    fid_print_line(stderr, line);
 }
 
 static fid_code read_size(const char *text, size_t *out, fid_error *err) {

@@ -27,12 +27,32 @@ static void add_severity(fid_severity severity, bool color, fid_text *out) {
     }
 }
 
-void fid_print_add_plain(const char *text, fid_text *out) {
-    for (const char *at = text; *at; at++) {
-        unsigned char c = (unsigned char)*at;
-        char plain = c < 32 || c == 127 ? '?' : *at;
-        fid_text_add_bytes(out, &plain, 1);
+/// True for control characters, those of the second set, too.
+static bool is_control(const char *at, int32_t length) {
+    const unsigned char *c = (const unsigned char *)at;
+    return c[0] < 32 || c[0] == 127 || (length == 2 && c[0] == 0xc2 && c[1] < 0xa0);
+}
+
+static void add_plain(const char *text, const char *allowed, fid_text *out) {
+    size_t left = strlen(text);
+    for (const char *at = text; left > 0;) {
+        int32_t length = fid_text_character_length(at, left);
+        bool plain = length > 0 && (!is_control(at, length) || strchr(allowed, *at));
+        length = length > 0 ? length : 1;
+        fid_text_add_bytes(out, plain ? at : "?", plain ? (size_t)length : 1);
+        at += length;
+        left -= (size_t)length;
     }
+}
+
+void fid_print_add_plain(const char *text, fid_text *out) { add_plain(text, "", out); }
+
+void fid_print_line(FILE *stream, const char *line) {
+    fid_text text = {0};
+    add_plain(line, "\t\n", &text);
+    fid_text_add(&text, "\n");
+    fputs(text.failed ? "\n" : text.at, stream);
+    fid_text_clear(&text);
 }
 
 void fid_print_error(const char *file, const fid_error *err) {

@@ -23,9 +23,12 @@ void fid_print_findings(const fid_report *report, const char *input, const char 
 /// As fid_print_findings, to stderr.
 void fid_print_report(const fid_report *report, const char *input, const char *folder);
 
-/// Adds a text whose control characters become question marks: names of files and keys may hold anything, a terminal
-/// sees text only.
+/// Adds a text whose control characters, and bytes that are no UTF-8, become question marks: names of files and keys
+/// may hold anything, a terminal sees text only.
 void fid_print_add_plain(const char *text, fid_text *out);
+
+/// Prints a line of a script in the same way; tabs and ends of lines stay.
+void fid_print_line(FILE *stream, const char *line);
 
 /// Adds the file of an origin as seen from the working folder: put behind `folder` (NULL: as it is) and normalized;
 /// "fid:" ones as they are.

@@ -282,6 +282,9 @@ class Commands(Case):
     def test_control_characters_in_names_of_files_and_keys_do_not_reach_the_terminal(self):
         self.refused(run("build", self.path("no\x1b[31m.lua")), 3, "no?[31m.lua")
         self.refused(run("bi\x1b[31mld"), 2, "bi?[31mld")
+        self.refused(run("build", self.path("no\x9b31m\udce9\u00e9.lua")), 3, "no?31m?\u00e9.lua")
+        says = self.write("says.lua", 'print("a\\x1b[31m\\xc2\\x9b\\xff\\tb\\nc\\xc3\\xa9")\nreturn require "fid".rig { name = "says", height = 1 }\n')
+        self.assertEqual(run("build", "-q", says).stderr, "a?[31m??\tb\nc\u00e9\n")
         recipe = self.write("arm.lua", ARM)
         pose = self.write("p.json", '{"format": "fid-pose", "version": 1, "values": {"a\\u001b[31m": {"rotation": [0, 0, 0]}}}')
         self.refused(run("pose", recipe, "--pose", pose), 2, "a?[31m")
