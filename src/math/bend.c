@@ -166,24 +166,23 @@ static void solve_two(const fid_bend *bend, double missing, double top, double *
     turn[1] = fmax(fmin(angle - bend->angle[1], most[1]), least[1]);
 }
 
-void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn) {
-    double total = 0;
-    for (int32_t i = 0; i < bend->count; i++) {
-        total += bend->length[i];
+/// Where to begin: next to the root where the bend is prepared, by cubics between the seeds.
+static double first_guess(const fid_bend *bend, double top, double goal) {
+    if (!bend->seeded) {
+        return fmin(1.0, top);
     }
-    // What the square of the distance lacks to that at k = 0; in terms of the gap nothing cancels near full length.
-    double lacking = fmax(0, gap * (2.0 * longest - gap));
-    if (bend->count == 2 && !bend->about_axis) {
-        solve_two(bend, lacking + (total * total - longest * longest), top, turn);
-        return;
-    }
-    // Newton on the square root of what is lacking, which is nearly proportional to k, inside a bracket that only
-    // shrinks.
-    double goal = sqrt(lacking), low = bend->bottom, high = top, k = fmin(1.0, top);
-    if (goal <= 0) {
-        fid_bend_turns(bend, bend->bottom, turn);
-        return;
-    }
+    double at = fmin(goal / bend->seed_step, FID_BEND_SEEDS - 1);
+    int32_t i = at < FID_BEND_SEEDS - 1 ? (int32_t)at : FID_BEND_SEEDS - 2;
+    double u = at - i, v = 1 - u;
+    double k = bend->seed[i] * v * v * (1 + 2 * u) + bend->seed[i + 1] * u * u * (1 + 2 * v) +
+               u * v * (bend->seed_slope[i] * v - bend->seed_slope[i + 1] * u);
+    return fmin(fmax(k, bend->bottom), top);
+}
+
+/// The k at which the square root of what the square of the distance lacks is `goal`. Newton on that root, which is
+/// nearly proportional to k, inside a bracket that only shrinks.
+static double find_root(const fid_bend *bend, double longest, double top, double goal) {
+    double low = bend->bottom, high = top, k = first_guess(bend, top, goal);
     for (int32_t i = 0; i < 60; i++) {
         double slope;
         fid_vec3d end = end_and_slope(bend, k, &slope);
@@ -195,15 +194,53 @@ void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap
         *(error < 0 ? &low : &high) = k;
         double rate = here > 0 ? -0.5 * slope / here : 0;
         double next = rate > 0 ? k - error / rate : low - 1;
+        // Each step squares the error: after one this small nothing is left of it.
+        bool last = fabs(next - k) <= (rate > 0 ? 1e-6 : 1e-14) * (1.0 + k);
         if (!(next > low && next < high)) {
             // Beyond the bracket: its end if the root may lie there, else the middle.
             next = next >= high && i == 0 ? high : 0.5 * (low + high);
-        }
-        if (fabs(next - k) <= 1e-14 * (1.0 + k)) {
-            k = next;
-            break;
+            last = fabs(next - k) <= 1e-14 * (1.0 + k);
         }
         k = next;
+        if (last) {
+            break;
+        }
     }
-    fid_bend_turns(bend, k, turn);
+    return k;
+}
+
+void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn) {
+    double total = 0;
+    for (int32_t i = 0; i < bend->count; i++) {
+        total += bend->length[i];
+    }
+    // What the square of the distance lacks to that at k = 0; in terms of the gap nothing cancels near full length.
+    double lacking = fmax(0, gap * (2.0 * longest - gap));
+    if (bend->count == 2 && !bend->about_axis) {
+        solve_two(bend, lacking + (total * total - longest * longest), top, turn);
+        return;
+    }
+    double goal = sqrt(lacking);
+    fid_bend_turns(bend, goal <= 0 ? bend->bottom : find_root(bend, longest, top, goal), turn);
+}
+
+void fid_bend_prepare(fid_bend *bend, double longest, double top) {
+    double shortest = fid_bend_distance(bend, top);
+    double step = sqrt(fmax(0, longest * longest - shortest * shortest)) / (FID_BEND_SEEDS - 1);
+    bend->seeded = false;
+    if (!(step > 0) || (bend->count == 2 && !bend->about_axis)) {
+        return;
+    }
+    bend->seed[0] = bend->bottom;
+    for (int32_t i = 1; i < FID_BEND_SEEDS; i++) {
+        double slope, goal = step * i;
+        bend->seed[i] = find_root(bend, longest, top, goal);
+        (void)end_and_slope(bend, bend->seed[i], &slope);
+        // Held joints may leave no slope; any guess will do there.
+        bend->seed_slope[i] = slope < 0 ? -2.0 * goal / slope * step : 0;
+    }
+    // At the bottom the slope is of 0 over 0: that of the parabola through three seeds is its limit.
+    bend->seed_slope[0] = 2 * bend->seed[1] - 1.5 * bend->seed[0] - 0.5 * bend->seed[2];
+    bend->seed_step = step;
+    bend->seeded = true;
 }

@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-enum { FID_BEND_SEGMENTS = 256 };
+enum { FID_BEND_SEGMENTS = 256, FID_BEND_SEEDS = 17 };
 
 /// A bent chain of segments: how all its joints open and close together. Joint i (1 to count - 1) lies between the
 /// segments i - 1 and i, turns about the hinge of its rest bend, and has the angle rest_i k^share_i; with an axis
@@ -21,6 +21,9 @@ typedef struct fid_bend {
     const double *share;        ///< [count] above 0; [0] is not used
     const double *lo, *hi;      ///< [count] bounds of the angles, radians, around those at rest; NULL: none
     double bottom;              ///< the smallest k: where the first joint leaves its lower bound
+    bool seeded;                ///< fid_bend_prepare was called; what follows is its work
+    double seed_step;           ///< from one seed to the next, in the root of what the square of the distance lacks
+    double seed[FID_BEND_SEEDS], seed_slope[FID_BEND_SEEDS]; ///< k there, and how fast it changes with that root
 } fid_bend;
 
 /// Turn of each joint from its rest angle at k >= 0, radians: `turn` has count entries, [0] is 0.
@@ -39,6 +42,10 @@ double fid_bend_bottom(const fid_bend *bend);
 /// The largest k to use: the first minimum of the distance beyond the bottom, where a joint stands at 180 degrees, or
 /// all are at their upper bounds. 0 where the distance does not fall from k = 0.
 double fid_bend_top(const fid_bend *bend);
+
+/// Tabulates the way from `longest` (the distance at the bottom) to that at `top`, so that fid_bend_solve begins next
+/// to the root. A chain of two needs none.
+void fid_bend_prepare(fid_bend *bend, double longest, double top);
 
 /// The turns that bring the end `gap` inside its distance at the bottom, which is `longest`: the one root in [bottom,
 /// top], by safeguarded Newton; two segments by closed form. Gaps beyond either end give that end. `turn` as in

@@ -126,6 +126,12 @@ fid_quat fid_quat_arc(fid_vec3 from, fid_vec3 to, fid_vec3 spare) {
     if (!(length_a > 0.0) || !(length_b > 0.0) || !isfinite(length_a) || !isfinite(length_b)) {
         return FID_QUAT_IDENTITY;
     }
+    double dot = a[0] * b[0] + a[1] * b[1] + a[2] * b[2], both = length_a * length_b;
+    if (dot > -0.999 * both) {
+        // (a x b, |a||b| + a . b) is the quaternion but for its length; where they are opposed its digits are lost.
+        return narrow(wide_unit(
+            (wide){a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0], both + dot}));
+    }
     for (int i = 0; i < 3; ++i) {
         a[i] /= length_a;
         b[i] /= length_b;

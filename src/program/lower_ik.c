@@ -239,6 +239,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
     }
     fid_quat end_rest = rig->bones.at[fid_rig_bone_index(rig, chain->bones[chain->count - 1])].rest.q;
     out.end_relation = fid_quat_normalize(fid_quat_mul(fid_quat_inverse(out.goal.rest.q), end_rest));
+    fid_bend_prepare(&bend, out.longest, out.k_top);
     out.bend = bend;
     out.bend.length = NULL;
     keep_bend(lowering, &rest);

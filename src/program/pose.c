@@ -24,6 +24,7 @@ fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err
     size_t relations = place(&used, chain * sizeof(fid_frame));
     size_t scales = place(&used, chain * sizeof(fid_vec3));
     size_t departures = place(&used, (size_t)program->departure_count * sizeof(fid_frame));
+    size_t turns = place(&used, (size_t)program->departure_count * sizeof(fid_vec3));
     char *block = fid_memory_get_zero(1, used);
     *out = NULL;
     if (!block) {
@@ -39,6 +40,7 @@ fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err
     pose->chain = (fid_frame *)(void *)(block + relations);
     pose->chain_scale = (fid_vec3 *)(void *)(block + scales);
     pose->departures = (fid_frame *)(void *)(block + departures);
+    pose->departure_turns = (fid_vec3 *)(void *)(block + turns);
     fid_pose_reset(pose);
     *out = pose;
     return FID_OK;
@@ -61,6 +63,7 @@ void fid_pose_reset(fid_pose *pose) {
     }
     for (int32_t i = 0; i < program->departure_count; i++) {
         pose->departures[i] = FID_FRAME_IDENTITY;
+        pose->departure_turns[i] = (fid_vec3){0, 0, 0};
     }
     pose->world = pose->from_world = FID_FRAME_IDENTITY;
 }

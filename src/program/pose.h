@@ -13,10 +13,11 @@ typedef struct fid_pose {
     uint8_t *posed;     ///< by bone: FID_POSED_*
     fid_frame *frames;  ///< by bone: the result in rig space
     fid_frame *chain;   ///< by chain bone: what ik offers (relations of linked chains)
-    fid_vec3 *chain_scale; ///< by chain bone: scale before the pose
-    fid_frame *departures; ///< of bones that others follow in own space: what constraints and pose did to them
-    fid_frame world;       ///< the rig's space as a frame in the world: the placement
-    fid_frame from_world;  ///< its inverse
+    fid_vec3 *chain_scale;     ///< by chain bone: scale before the pose
+    fid_frame *departures;     ///< of bones that others follow in own space: what constraints and pose did to them
+    fid_vec3 *departure_turns; ///< their rotations as rotation vectors: every follower needs them
+    fid_frame world;           ///< the rig's space as a frame in the world: the placement
+    fid_frame from_world;      ///< its inverse
 } fid_pose;
 
 enum { FID_POSED_TRANSLATION = 1, FID_POSED_ROTATION = 2, FID_POSED_SCALE = 4, FID_POSED_QUATERNION = 8 };

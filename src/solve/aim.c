@@ -6,6 +6,9 @@
 static fid_quat turn_to(const fid_pose *pose, fid_quat q, fid_vec3 direction, fid_vec3 way, float distance) {
     fid_vec3 now = fid_quat_rotate(q, direction);
     fid_vec3 spare = direction.y * direction.y > 0.999f ? fid_quat_x(q) : fid_quat_y(q);
+    if (fid_vec3_dot(now, way) > -0.5f * distance) {
+        return fid_quat_arc(now, way, spare);
+    }
     float opposed = fid_clamp(1e-5f * pose->program->height / distance, 1e-5f, 0.1f);
     if (fid_vec3_length(fid_vec3_add(now, fid_vec3_scale(way, 1.0f / distance))) > opposed) {
         return fid_quat_arc(now, way, spare);

@@ -68,11 +68,12 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
     fid_vec3 shift = {0, 0, 0}, turn = {0, 0, 0};
     double log_scale[3] = {0, 0, 0};
     for (int32_t i = 0; i < follow->count; i++) {
-        const fid_frame *departure = &pose->departures[pose->program->bones[sources[i].source.a].departure];
+        int32_t listened = pose->program->bones[sources[i].source.a].departure;
+        const fid_frame *departure = &pose->departures[listened];
         float much = weight * gain * fid_input_value(pose, &sources[i].share);
         const float s[3] = {departure->s.x, departure->s.y, departure->s.z};
         shift = fid_vec3_add(shift, fid_vec3_scale(departure->t, much));
-        turn = fid_vec3_add(turn, fid_vec3_scale(fid_quat_log(departure->q), much));
+        turn = fid_vec3_add(turn, fid_vec3_scale(pose->departure_turns[listened], much));
         for (int j = 0; j < 3 && follow->channels & FID_MASK_SCALE; j++) {
             log_scale[j] += (double)much * fid_log((double)s[j]);
         }
@@ -80,8 +81,10 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
     fid_frame to = frame;
     to.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, shift));
     to.q = fid_quat_renormalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
-    to.s = fid_vec3_mul(
-        frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]), (float)fid_exp(log_scale[2])});
+    if (follow->channels & FID_MASK_SCALE) {
+        to.s = fid_vec3_mul(frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
+                                                (float)fid_exp(log_scale[2])});
+    }
     return to;
 }
 
@@ -150,7 +153,9 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
     fid_quat whole = fid_quat_exp(fid_vec3_scale(turn, weight));
     shift = fid_vec3_scale(shift, weight);
     to = follow->straight ? straight(frame, shift, whole) : turned(frame, center, shift, whole);
-    to.s = fid_vec3_mul(
-        frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]), (float)fid_exp(log_scale[2])});
+    if (follow->channels & FID_MASK_SCALE) {
+        to.s = fid_vec3_mul(frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
+                                                (float)fid_exp(log_scale[2])});
+    }
     return keep_axes(frame, to, follow->channels, order);
 }

@@ -75,30 +75,39 @@ static fid_frame apply_pose(const fid_pose *pose, const fid_program_bone *bone, 
     return frame;
 }
 
-static fid_frame apply_op(const fid_program *program, fid_pose *pose, const fid_op *op, int32_t bone, fid_frame offered,
-                          fid_frame frame) {
+/// Lets one constraint or layer act on the frame of the bone.
+static void apply_op(const fid_program *program, fid_pose *pose, const fid_op *op, int32_t bone,
+                     const fid_frame *offered, fid_frame *frame) {
     fid_order order = (fid_order)program->bones[bone].order;
     switch ((fid_op_kind)op->kind) {
     case FID_OP_FOLLOW:
-        return fid_solve_follow(pose, &program->follows[op->index], frame, order);
+        *frame = fid_solve_follow(pose, &program->follows[op->index], *frame, order);
+        return;
     case FID_OP_AIM:
-        return fid_solve_aim(pose, &program->aims[op->index], frame);
+        *frame = fid_solve_aim(pose, &program->aims[op->index], *frame);
+        return;
     case FID_OP_SPAN:
-        return fid_solve_span(pose, &program->spans[op->index], frame);
+        *frame = fid_solve_span(pose, &program->spans[op->index], *frame);
+        return;
     case FID_OP_LIMIT:
-        return fid_solve_limit(&program->limits[op->index], offered, frame, order);
+        *frame = fid_solve_limit(&program->limits[op->index], *offered, *frame, order);
+        return;
     case FID_OP_LAYER:
-        return fid_solve_layer(pose, &program->layers[op->index], frame);
+        *frame = fid_solve_layer(pose, &program->layers[op->index], *frame);
+        return;
     case FID_OP_TWIST:
-        return fid_solve_twist(pose, &program->twists[op->index], frame);
+        *frame = fid_solve_twist(pose, &program->twists[op->index], *frame);
+        return;
     case FID_OP_SPACES:
-        return fid_solve_spaces(pose, &program->spaces[op->index], bone, frame);
+        *frame = fid_solve_spaces(pose, &program->spaces[op->index], bone, *frame);
+        return;
     case FID_OP_IK:
-        return fid_solve_ik(pose, &program->iks[op->index], frame);
+        *frame = fid_solve_ik(pose, &program->iks[op->index], *frame);
+        return;
     case FID_OP_CHAIN:
-        return fid_solve_chain(pose, &program->iks[op->ik], op->index, frame);
+        *frame = fid_solve_chain(pose, &program->iks[op->ik], op->index, *frame);
+        return;
     }
-    return frame;
 }
 
 static bool is_unit(fid_vec3 s) { return s.x == 1 && s.y == 1 && s.z == 1; }
@@ -116,7 +125,7 @@ static fid_frame departure_of(const fid_program *program, const fid_pose *pose, 
     if (chain_bone >= 0) {
         const fid_chain_bone *at = &program->chain_bones[chain_bone];
         fid_frame before = pose->frames[program->chain_bones[chain_bone - 1].bone];
-        taken = fid_take(before, at->relation, program->rest[index], program->bones[index].takes);
+        taken = fid_take(&before, &at->relation, &program->rest[index], program->bones[index].takes);
     }
     return fid_frame_relation(taken, pose->frames[index]);
 }
@@ -124,14 +133,13 @@ static fid_frame departure_of(const fid_program *program, const fid_pose *pose, 
 static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
     const fid_program_bone *bone = &program->bones[index];
     const fid_op *ops = program->ops + bone->first_op;
-    fid_frame frame = program->rest[index];
-    if (bone->parent >= 0) {
-        frame = fid_take(pose->frames[bone->parent], program->local[index], frame, bone->takes);
-    }
+    fid_frame frame = bone->parent < 0 ? program->rest[index]
+                                       : fid_take(&pose->frames[bone->parent], &program->local[index],
+                                                  &program->rest[index], bone->takes);
     fid_frame taken = frame;
     int32_t chain_bone = -1, in_chain = -1;
     for (int32_t i = 0; i < bone->before; i++) {
-        frame = apply_op(program, pose, &ops[i], index, frame, frame);
+        apply_op(program, pose, &ops[i], index, &taken, &frame);
         if (ops[i].kind == FID_OP_IK || ops[i].kind == FID_OP_CHAIN) {
             chain_bone = ops[i].kind == FID_OP_IK ? program->iks[ops[i].index].first : ops[i].index;
             in_chain = ops[i].kind == FID_OP_CHAIN ? chain_bone : in_chain;
@@ -142,12 +150,12 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     }
     int32_t at = bone->before, end = at + bone->layers;
     for (; at < end; at++) {
-        frame = apply_op(program, pose, &ops[at], index, frame, frame);
+        apply_op(program, pose, &ops[at], index, &taken, &frame);
     }
     fid_frame offered = frame;
     frame = apply_pose(pose, bone, index, frame);
     for (end += bone->after; at < end; at++) {
-        frame = apply_op(program, pose, &ops[at], index, offered, frame);
+        apply_op(program, pose, &ops[at], index, &offered, &frame);
     }
     frame.q = fid_quat_renormalize(frame.q);
     if (!is_unit(frame.s)) {
@@ -155,7 +163,9 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     }
     pose->frames[index] = frame;
     if (bone->departure >= 0) {
-        pose->departures[bone->departure] = departure_of(program, pose, index, in_chain, taken);
+        fid_frame departure = departure_of(program, pose, index, in_chain, taken);
+        pose->departures[bone->departure] = departure;
+        pose->departure_turns[bone->departure] = fid_quat_log(departure.q);
     }
 }
 

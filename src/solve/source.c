@@ -1,19 +1,5 @@
 #include "solve/context.h"
 
-fid_frame fid_take(fid_frame parent, fid_frame local, fid_frame rest, uint8_t takes) {
-    fid_frame out = {rest.t, rest.q, {1, 1, 1}};
-    if (takes & FID_TAKE_TRANSLATION) {
-        out.t = fid_frame_point(parent, local.t);
-    }
-    if (takes & FID_TAKE_ROTATION) {
-        out.q = fid_quat_mul(parent.q, local.q);
-    }
-    if (takes & FID_TAKE_SCALE && (parent.s.x != 1 || parent.s.y != 1 || parent.s.z != 1)) {
-        out.s = fid_scale_take(parent.s, local.q);
-    }
-    return out;
-}
-
 static fid_vec3 point_on(const fid_pose *pose, int32_t bone, float along) {
     return fid_frame_point(pose->frames[bone], (fid_vec3){0, 0, along});
 }
