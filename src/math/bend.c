@@ -38,12 +38,34 @@ double fid_bend_bottom(const fid_bend *bend) {
     return bend->lo && !bend->about_axis ? least : 0;
 }
 
+/// The same in a plane chain, where turns add up: one sine and cosine for each segment, no rotations to compose.
+static fid_vec3d plane_shape(const fid_bend *bend, const double *turn, fid_quatd *rotation) {
+    fid_vec3d normal = bend->hinge[1], end = fid_vec3d_scale(bend->direction[0], bend->length[0]);
+    double sum = 0;
+    for (int32_t i = 1; i < bend->count; i++) {
+        double sine, cosine;
+        sum += fid_vec3d_dot(bend->hinge[i], normal) < 0 ? -turn[i] : turn[i];
+        fid_sincos(0.5 * sum, &sine, &cosine);
+        if (rotation) {
+            rotation[i] = (fid_quatd){normal.x * sine, normal.y * sine, normal.z * sine, cosine};
+        }
+        fid_vec3d along = fid_vec3d_scale(bend->direction[i], bend->length[i] * (1 - 2 * sine * sine));
+        fid_vec3d across = fid_vec3d_cross(normal, bend->direction[i]);
+        across = fid_vec3d_scale(across, bend->length[i] * 2 * sine * cosine);
+        end = fid_vec3d_add(end, fid_vec3d_add(along, across));
+    }
+    return end;
+}
+
 fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *rotation) {
     fid_quatd q = {0, 0, 0, 1};
-    fid_vec3d end = fid_vec3d_scale(bend->direction[0], bend->length[0]);
     if (rotation) {
         rotation[0] = q;
     }
+    if (bend->plane && bend->count > 1 && !bend->about_axis) {
+        return plane_shape(bend, turn, rotation);
+    }
+    fid_vec3d end = fid_vec3d_scale(bend->direction[0], bend->length[0]);
     for (int32_t i = 1; i < bend->count; i++) {
         q = fid_quatd_mul(q, fid_quatd_about(bend->hinge[i], turn[i]));
         if (rotation) {
@@ -74,7 +96,7 @@ static double speed_of(const fid_bend *bend, int32_t i, double k, double turn) {
     return share == 1.0 ? bend->angle[i] : k > 0 ? bend->angle[i] * share * fid_pow(k, share - 1.0) : 0;
 }
 
-/// The same in a plane chain, where turns add up: one sine and cosine for each segment, no rotations to compose.
+/// The same in a plane chain.
 static fid_vec3d plane_end_and_slope(const fid_bend *bend, double k, double *slope) {
     double turn[FID_BEND_SEGMENTS], sum = 0, speed = 0;
     fid_vec3d normal = bend->hinge[1], end = fid_vec3d_scale(bend->direction[0], bend->length[0]), rate = {0, 0, 0};
@@ -194,13 +216,14 @@ static double find_root(const fid_bend *bend, double longest, double top, double
         *(error < 0 ? &low : &high) = k;
         double rate = here > 0 ? -0.5 * slope / here : 0;
         double next = rate > 0 ? k - error / rate : low - 1;
-        // Each step squares the error: after one this small nothing is left of it.
-        bool last = fabs(next - k) <= (rate > 0 ? 1e-6 : 1e-14) * (1.0 + k);
+        // Each step squares what is wrong, as a part of the whole: after one this small nothing is left of it.
+        bool last = fabs(error) <= 1e-6 * goal && fabs(next - k) <= 1e-7 * k;
         if (!(next > low && next < high)) {
             // Beyond the bracket: its end if the root may lie there, else the middle.
             next = next >= high && i == 0 ? high : 0.5 * (low + high);
-            last = fabs(next - k) <= 1e-14 * (1.0 + k);
+            last = false;
         }
+        last = last || fabs(next - k) <= 1e-14 * (1.0 + k);
         k = next;
         if (last) {
             break;

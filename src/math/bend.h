@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-enum { FID_BEND_SEGMENTS = 256, FID_BEND_SEEDS = 17 };
+enum { FID_BEND_SEGMENTS = 256, FID_BEND_SEEDS = 33 };
 
 /// A bent chain of segments: how all its joints open and close together. Joint i (1 to count - 1) lies between the
 /// segments i - 1 and i, turns about the hinge of its rest bend, and has the angle rest_i k^share_i; with an axis

@@ -37,3 +37,18 @@ fid_quatd fid_quatd_arc(fid_vec3d from, fid_vec3d to, fid_vec3d spare) {
 double fid_vec3d_turn(fid_vec3d a, fid_vec3d b, fid_vec3d axis) {
     return fid_atan2(fid_vec3d_dot(axis, fid_vec3d_cross(a, b)), fid_vec3d_dot(a, b));
 }
+
+fid_quatd fid_quatd_arc_about(fid_vec3d axis, fid_vec3d a, fid_vec3d b) {
+    double dot = fid_vec3d_dot(a, b), both = sqrt(fid_vec3d_dot(a, a) * fid_vec3d_dot(b, b));
+    if (dot < -0.9 * both) {
+        // The half angle from a sum would lose digits here.
+        return fid_quatd_about(axis, fid_vec3d_turn(a, b, axis));
+    }
+    double sine = fid_vec3d_dot(axis, fid_vec3d_cross(a, b)), cosine = both + dot;
+    double length = sqrt(sine * sine + cosine * cosine);
+    if (!(length > 0)) {
+        return (fid_quatd){0, 0, 0, 1};
+    }
+    sine /= length;
+    return (fid_quatd){axis.x * sine, axis.y * sine, axis.z * sine, cosine / length};
+}

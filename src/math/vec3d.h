@@ -53,6 +53,9 @@ fid_quatd fid_quatd_about(fid_vec3d axis, double radians);
 /// to `from` (any perpendicular, if there is none).
 fid_quatd fid_quatd_arc(fid_vec3d from, fid_vec3d to, fid_vec3d spare);
 
+/// The turn about the unit vector `axis` that carries `a` to `b`, both square to it and of any length but 0.
+fid_quatd fid_quatd_arc_about(fid_vec3d axis, fid_vec3d a, fid_vec3d b);
+
 /// Signed angle from `a` to `b`, both square to the unit vector `axis`, about it; radians.
 double fid_vec3d_turn(fid_vec3d a, fid_vec3d b, fid_vec3d axis);
 

@@ -38,7 +38,7 @@ static demand find_demand(const fid_pose *pose, const fid_program_ik *ik, double
 static fid_quatd lay_along(const fid_program_ik *ik, fid_vec3d end, const fid_quatd *rotation) {
     fid_vec3d along = fid_vec3d_normalize(end, ik->axis);
     if (ik->bend.plane || ik->bend.about_axis) {
-        return fid_quatd_about(ik->normal, fid_vec3d_turn(along, ik->axis, ik->normal));
+        return fid_quatd_arc_about(ik->normal, along, ik->axis);
     }
     fid_quatd arc = fid_quatd_arc(along, ik->axis, ik->normal);
     fid_vec3d joint = {0, 0, 0};
@@ -50,23 +50,23 @@ static fid_quatd lay_along(const fid_program_ik *ik, fid_vec3d end, const fid_qu
     if (fid_vec3d_length(off) < 1e-9 * ik->longest) {
         return arc;
     }
-    return fid_quatd_mul(fid_quatd_about(ik->axis, fid_vec3d_turn(off, ik->steady_off, ik->axis)), arc);
+    return fid_quatd_mul(fid_quatd_arc_about(ik->axis, off, ik->steady_off), arc);
 }
 
-/// Turn about the line from base to goal that pole and swivel ask for; `carried` takes the rest direction to the
-/// present one.
-static double find_swivel(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_vec3d along,
-                          fid_quatd carried, double length) {
-    double turn = fid_radians((double)(fid_input_value(pose, &ik->swivel) * ik->swivel_gain));
-    if (ik->pole.kind == FID_SOURCE_NONE) {
-        return turn;
+/// Turn about the line from base to goal that pole and swivel ask for, on top of `carried`, which takes the rest
+/// direction to the present one.
+static fid_quatd swivel(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_vec3d along,
+                        fid_quatd carried, double length) {
+    if (ik->pole.kind != FID_SOURCE_NONE) {
+        fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_frame(pose, &ik->pole).t), fid_vec3d_from(first.t));
+        pole = fid_vec3d_off(fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first.q)), pole), along);
+        if (fid_vec3d_length(pole) < 1e-6 * length) {
+            return carried;
+        }
+        return fid_quatd_mul(fid_quatd_arc_about(along, fid_quatd_rotate(carried, ik->pole_off), pole), carried);
     }
-    fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_frame(pose, &ik->pole).t), fid_vec3d_from(first.t));
-    pole = fid_vec3d_off(fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first.q)), pole), along);
-    if (fid_vec3d_length(pole) < 1e-6 * length) {
-        return turn;
-    }
-    return turn + fid_vec3d_turn(fid_quatd_rotate(carried, ik->pole_off), pole, along);
+    float turn = fid_input_value(pose, &ik->swivel) * ik->swivel_gain;
+    return turn == 0 ? carried : fid_quatd_mul(fid_quatd_about(along, fid_radians((double)turn)), carried);
 }
 
 /// The mean of three scales that keeps their product.
@@ -93,12 +93,8 @@ static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_fra
     // From rest: into the bent shape, back onto the rest axis, over to the goal, round it.
     fid_vec3d along = fid_vec3d_normalize(goal, ik->axis);
     fid_quatd carried = fid_quatd_arc(ik->axis, along, ik->normal);
-    fid_quatd whole = fid_quatd_mul(carried, lay_along(ik, end, rotation));
-    double swivel = find_swivel(pose, ik, first, along, carried, size * ik->longest);
-    if (swivel != 0) {
-        whole = fid_quatd_mul(fid_quatd_about(along, swivel), whole);
-    }
-    whole = fid_quatd_mul(first_q, whole);
+    fid_quatd whole = swivel(pose, ik, first, along, carried, size * ik->longest);
+    whole = fid_quatd_mul(first_q, fid_quatd_mul(whole, lay_along(ik, end, rotation)));
     fid_vec3d at = fid_vec3d_from(first.t);
     for (int32_t i = 0; i < ik->count; i++) {
         int32_t segment = i < ik->bend.count ? i : ik->bend.count - 1;

@@ -89,7 +89,9 @@ static void rest_is_at_k_1_and_straight_at_k_0(void **state) {
 static void the_end_comes_to_every_distance_between_the_two_ends(void **state) {
     (void)state;
     for (int32_t count = 2; count <= 12; count++) {
-        for (int kind = 0; kind < 3; kind++) {
+        for (int k = 0; k < 6; k++) {
+            int kind = k % 3;
+            bool prepared = k >= 3;
             chain arm;
             if (kind == 2) {
                 make_twisted(&arm, count);
@@ -102,6 +104,10 @@ static void the_end_comes_to_every_distance_between_the_two_ends(void **state) {
             double top = fid_bend_top(&arm.bend);
             assert_true(top > 1.05);
             double longest = fid_bend_distance(&arm.bend, 0), shortest = fid_bend_distance(&arm.bend, top);
+            if (prepared) {
+                fid_bend_prepare(&arm.bend, longest, top);
+                assert_int_equal(arm.bend.seeded, count > 2);
+            }
             for (int i = 0; i <= 200; i++) {
                 double distance = shortest + (longest - shortest) * i / 200;
                 assert_near(reached(&arm, distance, top), distance, 1e-6 * longest);
