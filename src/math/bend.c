@@ -216,8 +216,9 @@ static double find_root(const fid_bend *bend, double longest, double top, double
         *(error < 0 ? &low : &high) = k;
         double rate = here > 0 ? -0.5 * slope / here : 0;
         double next = rate > 0 ? k - error / rate : low - 1;
-        // Each step squares what is wrong, as a part of the whole: after one this small nothing is left of it.
-        bool last = fabs(error) <= 1e-6 * goal && fabs(next - k) <= 1e-7 * k;
+        // Each step squares what is wrong, as a part of the whole: after one this small nothing is left of it. Where
+        // the distance hardly falls any more, at the top, steps only halve it.
+        bool last = fabs(error) <= 1e-5 * goal && fabs(next - k) <= 1e-5 * k && rate * k > 0.01 * goal;
         if (!(next > low && next < high)) {
             // Beyond the bracket: its end if the root may lie there, else the middle.
             next = next >= high && i == 0 ? high : 0.5 * (low + high);

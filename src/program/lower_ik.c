@@ -60,8 +60,10 @@ static void measure(const fid_rig *rig, const fid_chain *chain, fid_frame first,
     // plane.
     fid_vec3d normal = out->hinge[out->sharpest];
     out->plane = true;
+    // Rest frames are kept in single precision: points that were laid flat are flat to the rounding of where they are.
+    double flat = 1e-6 * (out->total + (double)rig->height);
     for (int32_t i = 0; i <= out->count; i++) {
-        out->plane &= fabs(fid_vec3d_dot(fid_vec3d_sub(out->point[i], out->point[0]), normal)) <= 1e-6 * out->total;
+        out->plane &= fabs(fid_vec3d_dot(fid_vec3d_sub(out->point[i], out->point[0]), normal)) <= flat;
     }
     for (int32_t i = 1; i < out->count && out->plane; i++) {
         out->hinge[i] = fid_vec3d_scale(normal, fid_vec3d_dot(out->hinge[i], normal) < 0 ? -1 : 1);

@@ -141,7 +141,7 @@ class Chain:
             self.hinges = [unit(origin.q.inv().apply(np.array(c["bend_axis"], float)))] * count
             sharpest = 1
         self.normal = self.hinges[sharpest]
-        self.plane = all(abs((p - points[0]) @ self.normal) <= 1e-6 * sum(self.lengths) for p in points)
+        self.plane = all(abs((p - points[0]) @ self.normal) <= 1e-6 * (sum(self.lengths) + skeleton.height) for p in points)
         if self.plane and not self.straight:
             self.hinges = [self.normal * (1 if h @ self.normal >= 0 else -1) for h in self.hinges]
         self.shares = c["bend_shares"] or [1] * (count - 1)
