@@ -20,6 +20,7 @@ typedef struct fid_pose {
     fid_frame from_world;      ///< its inverse
 } fid_pose;
 
+/// The first three are the bits of FID_DRIVEN_* too: what is posed or driven is found at once.
 enum { FID_POSED_TRANSLATION = 1, FID_POSED_ROTATION = 2, FID_POSED_SCALE = 4, FID_POSED_QUATERNION = 8 };
 
 /// A pose at rest, not solved yet.

@@ -13,20 +13,7 @@ static inline float fid_input_value(const fid_pose *pose, const fid_input *input
 }
 
 /// The frame that a bone takes from a parent's frame, math "Take"; `local` and `rest` are the bone's rest frames.
-static inline fid_frame fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest,
-                                 uint8_t takes) {
-    fid_frame out = {rest->t, rest->q, {1, 1, 1}};
-    if (takes & FID_TAKE_TRANSLATION) {
-        out.t = fid_frame_point(*parent, local->t);
-    }
-    if (takes & FID_TAKE_ROTATION) {
-        out.q = fid_quat_mul(parent->q, local->q);
-    }
-    if (takes & FID_TAKE_SCALE && (parent->s.x != 1 || parent->s.y != 1 || parent->s.z != 1)) {
-        out.s = fid_scale_take(parent->s, local->q);
-    }
-    return out;
-}
+void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest, uint8_t takes, fid_frame *out);
 
 /// The present frame of a source in rig space; of a point between two bones the place alone, unturned and unscaled.
 fid_frame fid_source_frame(const fid_pose *pose, const fid_program_source *source);

@@ -123,7 +123,7 @@ static void offered_frames(const fid_pose *pose, const fid_program_ik *ik, fid_f
     for (int32_t i = 1; i < ik->count; i++) {
         int32_t bone = bones[i].bone, parent = program->bones[bone].parent;
         fid_frame from = ik->linked ? out[i - 1] : parent >= 0 ? pose->frames[parent] : FID_FRAME_IDENTITY;
-        out[i] = fid_take(&from, &program->local[bone], &program->rest[bone], program->bones[bone].takes);
+        fid_take(&from, &program->local[bone], &program->rest[bone], program->bones[bone].takes, &out[i]);
     }
 }
 

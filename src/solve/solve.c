@@ -57,22 +57,24 @@ static void solve_driven(const fid_program *program, fid_pose *pose, const fid_d
 }
 
 /// F' . D: the animator's values on top of what is offered.
-static fid_frame apply_pose(const fid_pose *pose, const fid_program_bone *bone, int32_t index, fid_frame frame) {
-    uint8_t posed = pose->posed[index];
+static void apply_pose(const fid_pose *pose, const fid_program_bone *bone, int32_t index, fid_frame *frame) {
+    uint32_t posed = pose->posed[index] | bone->flags;
+    if (!(posed & (FID_POSED_TRANSLATION | FID_POSED_ROTATION | FID_POSED_SCALE))) {
+        return;
+    }
     const float *value = pose->effective + (size_t)index * FID_AXIS_COUNT;
-    if ((posed & FID_POSED_TRANSLATION) || (bone->flags & FID_DRIVEN_TRANSLATION)) {
-        frame.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, (fid_vec3){value[0], value[1], value[2]}));
+    if (posed & FID_POSED_TRANSLATION) {
+        frame->t = fid_vec3_add(frame->t, fid_quat_rotate(frame->q, (fid_vec3){value[0], value[1], value[2]}));
     }
     if (bone->flags & FID_DRIVEN_ROTATION) {
         fid_quat turn = fid_quat_from_euler((fid_vec3){value[3], value[4], value[5]}, (fid_order)bone->order);
-        frame.q = fid_quat_mul(frame.q, turn);
+        frame->q = fid_quat_mul(frame->q, turn);
     } else if (posed & FID_POSED_ROTATION) {
-        frame.q = fid_quat_mul(frame.q, pose->rotation[index]);
+        frame->q = fid_quat_mul(frame->q, pose->rotation[index]);
     }
-    if ((posed & FID_POSED_SCALE) || (bone->flags & FID_DRIVEN_SCALE)) {
-        frame.s = fid_vec3_mul(frame.s, (fid_vec3){value[6], value[7], value[8]});
+    if (posed & FID_POSED_SCALE) {
+        frame->s = fid_vec3_mul(frame->s, (fid_vec3){value[6], value[7], value[8]});
     }
-    return frame;
 }
 
 /// Lets one constraint or layer act on the frame of the bone.
@@ -118,52 +120,84 @@ static fid_vec3 bounded(fid_vec3 s) {
     return (fid_vec3){fid_clamp(s.x, 1e-12f, 1e12f), fid_clamp(s.y, 1e-12f, 1e12f), fid_clamp(s.z, 1e-12f, 1e12f)};
 }
 
+/// The place among the chain bones of the bone that an op of a chain acts on; -1 for other ops.
+static int32_t chain_bone_of(const fid_program *program, const fid_op *op) {
+    return op->kind == FID_OP_IK ? program->iks[op->index].first : op->kind == FID_OP_CHAIN ? op->index : -1;
+}
+
 /// What constraints and pose did to a bone: its departure from where its parent, or in a chain the bone before it,
 /// carries it.
-static fid_frame departure_of(const fid_program *program, const fid_pose *pose, int32_t index, int32_t chain_bone,
-                              fid_frame taken) {
-    if (chain_bone >= 0) {
-        const fid_chain_bone *at = &program->chain_bones[chain_bone];
-        fid_frame before = pose->frames[program->chain_bones[chain_bone - 1].bone];
-        taken = fid_take(&before, &at->relation, &program->rest[index], program->bones[index].takes);
+static fid_frame departure_of(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame taken) {
+    const fid_program_bone *bone = &program->bones[index];
+    for (int32_t i = bone->before - 1; i >= 0; i--) {
+        const fid_op *op = &program->ops[bone->first_op + i];
+        if (op->kind == FID_OP_CHAIN) {
+            int32_t before = program->chain_bones[op->index - 1].bone;
+            fid_take(&pose->frames[before], &program->chain_bones[op->index].relation, &program->rest[index],
+                     bone->takes, &taken);
+            break;
+        }
     }
     return fid_frame_relation(taken, pose->frames[index]);
 }
 
-static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
+/// Lets the constraints that act before the pose, and the layers, act on a bone.
+static void solve_before(const fid_program *program, fid_pose *pose, int32_t index, fid_frame *frame) {
     const fid_program_bone *bone = &program->bones[index];
     const fid_op *ops = program->ops + bone->first_op;
-    fid_frame frame = bone->parent < 0 ? program->rest[index]
-                                       : fid_take(&pose->frames[bone->parent], &program->local[index],
-                                                  &program->rest[index], bone->takes);
-    fid_frame taken = frame;
-    int32_t chain_bone = -1, in_chain = -1;
+    bool in_chain = false;
     for (int32_t i = 0; i < bone->before; i++) {
-        apply_op(program, pose, &ops[i], index, &taken, &frame);
-        if (ops[i].kind == FID_OP_IK || ops[i].kind == FID_OP_CHAIN) {
-            chain_bone = ops[i].kind == FID_OP_IK ? program->iks[ops[i].index].first : ops[i].index;
-            in_chain = ops[i].kind == FID_OP_CHAIN ? chain_bone : in_chain;
+        apply_op(program, pose, &ops[i], index, frame, frame);
+        in_chain |= ops[i].kind == FID_OP_IK || ops[i].kind == FID_OP_CHAIN;
+    }
+    for (int32_t i = 0; i < bone->before && in_chain; i++) {
+        int32_t at = chain_bone_of(program, &ops[i]);
+        if (at >= 0) {
+            pose->chain_scale[at] = bounded(frame->s);
         }
     }
-    if (chain_bone >= 0) {
-        pose->chain_scale[chain_bone] = bounded(frame.s);
+    for (int32_t i = bone->before; i < bone->before + bone->layers; i++) {
+        apply_op(program, pose, &ops[i], index, frame, frame);
     }
-    int32_t at = bone->before, end = at + bone->layers;
-    for (; at < end; at++) {
-        apply_op(program, pose, &ops[at], index, &taken, &frame);
+}
+
+static void solve_after(const fid_program *program, fid_pose *pose, int32_t index, const fid_frame *offered,
+                        fid_frame *frame) {
+    const fid_program_bone *bone = &program->bones[index];
+    const fid_op *ops = program->ops + bone->first_op + bone->before + bone->layers;
+    for (int32_t i = 0; i < bone->after; i++) {
+        apply_op(program, pose, &ops[i], index, offered, frame);
     }
-    fid_frame offered = frame;
-    frame = apply_pose(pose, bone, index, frame);
-    for (end += bone->after; at < end; at++) {
-        apply_op(program, pose, &ops[at], index, &offered, &frame);
+}
+
+static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
+    const fid_program_bone *bone = &program->bones[index];
+    fid_frame *frame = &pose->frames[index];
+    if (bone->parent < 0) {
+        *frame = program->rest[index];
+    } else {
+        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, frame);
     }
-    frame.q = fid_quat_renormalize(frame.q);
-    if (!is_unit(frame.s)) {
-        frame.s = bounded(frame.s);
-    }
-    pose->frames[index] = frame;
+    fid_frame taken, offered;
     if (bone->departure >= 0) {
-        fid_frame departure = departure_of(program, pose, index, in_chain, taken);
+        taken = *frame;
+    }
+    if (bone->before + bone->layers > 0) {
+        solve_before(program, pose, index, frame);
+    }
+    if (bone->after > 0) {
+        offered = *frame;
+        apply_pose(pose, bone, index, frame);
+        solve_after(program, pose, index, &offered, frame);
+    } else {
+        apply_pose(pose, bone, index, frame);
+    }
+    frame->q = fid_quat_renormalize(frame->q);
+    if (!is_unit(frame->s)) {
+        frame->s = bounded(frame->s);
+    }
+    if (bone->departure >= 0) {
+        fid_frame departure = departure_of(program, pose, index, taken);
         pose->departures[bone->departure] = departure;
         pose->departure_turns[bone->departure] = fid_quat_log(departure.q);
     }

@@ -8,5 +8,6 @@ fid_frame fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *space
     int32_t choice = (int32_t)(fid_clamp(pose->effective[spaces->by], 0, (float)(spaces->count - 1)) + 0.5f);
     const fid_program_space *space = &program->space_choices[spaces->first + choice];
     fid_frame source = fid_source_frame(pose, &space->source);
-    return fid_take(&source, &space->relation, &program->rest[bone], program->bones[bone].takes);
+    fid_take(&source, &space->relation, &program->rest[bone], program->bones[bone].takes, &frame);
+    return frame;
 }
