@@ -12,11 +12,11 @@ static wide widen(fid_quat q) { return (wide){q.x, q.y, q.z, q.w}; }
 static fid_quat narrow(wide q) { return (fid_quat){(float)q.x, (float)q.y, (float)q.z, (float)q.w}; }
 
 static wide wide_unit(wide q) {
-    double length = sqrt(q.x * q.x + q.y * q.y + q.z * q.z + q.w * q.w);
-    if (!(length > 0.0) || !isfinite(length)) {
+    double length = sqrt(q.x * q.x + q.y * q.y + q.z * q.z + q.w * q.w), by = 1.0 / length;
+    if (!(length > 0.0) || !isfinite(length) || !isfinite(by)) {
         return (wide){0, 0, 0, 1};
     }
-    return (wide){q.x / length, q.y / length, q.z / length, q.w / length};
+    return (wide){q.x * by, q.y * by, q.z * by, q.w * by};
 }
 
 static wide wide_mul(wide a, wide b) {

@@ -18,25 +18,26 @@ void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *
 /// The present frame of a source in rig space; of a point between two bones the place alone, unturned and unscaled.
 fid_frame fid_source_frame(const fid_pose *pose, const fid_program_source *source);
 
-/// What each kind of constraint makes of the frame of the bone. `frame` is F, or M' for those that act after the pose.
-fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_frame frame, fid_order order);
-fid_frame fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame frame);
-fid_frame fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame frame);
-fid_frame fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *spaces, int32_t bone, fid_frame frame);
+/// What each kind of constraint makes of the frame of the bone: F, or M' for those that act after the pose. Frames are
+/// changed in place, for speed: a copy of what was just written waits for the memory.
+void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_order order, fid_frame *frame);
+void fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame *frame);
+void fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame *frame);
+void fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *spaces, int32_t bone, fid_frame *frame);
 
-fid_frame fid_solve_twist(const fid_pose *pose, const fid_program_twist *twist, fid_frame frame);
+void fid_solve_twist(const fid_pose *pose, const fid_program_twist *twist, fid_frame *frame);
 
-fid_frame fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, fid_frame frame);
+void fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, fid_frame *frame);
 
 /// Keeps the departure of `frame` from `offered` (F' with the pose layers) in its bounds.
-fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order);
+void fid_solve_limit(const fid_program_limit *limit, const fid_frame *offered, fid_order order, fid_frame *frame);
 
 /// Solves a chain for the frame F of its first bone: fills the chain frames of the pose (frames of a fan; relations to
-/// the bone before of a linked chain, the first always a frame) and returns the first bone's frame. Weight 0: returns
-/// F, and the later bones are left alone.
-fid_frame fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame frame);
+/// the bone before of a linked chain, the first always a frame) and changes the first bone's. Weight 0: all bones
+/// are left alone.
+void fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame *frame);
 
 /// The frame F' of a later bone of a chain, from its frame F.
-fid_frame fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame frame);
+void fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame *frame);
 
 #endif

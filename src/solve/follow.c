@@ -1,30 +1,31 @@
 #include "solve/context.h"
 
-/// Writes only the axes of `channels` of the way from `from` to `to` (measured in from's frame, angles in the bone's
-/// order) onto `from`.
-static fid_frame keep_axes(fid_frame from, fid_frame to, uint32_t channels, fid_order order) {
-    fid_frame out = from;
+/// Takes only the axes of `channels` of the way from the frame to `to` (measured in the frame, angles in the bone's
+/// order) over.
+static void keep_axes(const fid_frame *to, uint32_t channels, fid_order order, fid_frame *frame) {
+    const fid_quat was = frame->q;
     if ((channels & FID_MASK_TRANSLATION) == FID_MASK_TRANSLATION) {
-        out.t = to.t;
+        frame->t = to->t;
     } else if (channels & FID_MASK_TRANSLATION) {
-        fid_vec3 way = fid_quat_rotate(fid_quat_inverse(from.q), fid_vec3_sub(to.t, from.t));
+        fid_vec3 way = fid_quat_rotate(fid_quat_inverse(was), fid_vec3_sub(to->t, frame->t));
         way = (fid_vec3){channels & 1u << FID_TRANSLATION_X ? way.x : 0, channels & 1u << FID_TRANSLATION_Y ? way.y : 0,
                          channels & 1u << FID_TRANSLATION_Z ? way.z : 0};
-        out.t = fid_vec3_add(from.t, fid_quat_rotate(from.q, way));
+        frame->t = fid_vec3_add(frame->t, fid_quat_rotate(was, way));
     }
     if ((channels & FID_MASK_ROTATION) == FID_MASK_ROTATION) {
-        out.q = to.q;
+        frame->q = to->q;
     } else if (channels & FID_MASK_ROTATION) {
-        fid_vec3 angles = fid_quat_to_euler(fid_quat_mul(fid_quat_inverse(from.q), to.q), order);
+        fid_vec3 angles = fid_quat_to_euler(fid_quat_mul(fid_quat_inverse(was), to->q), order);
         angles =
             (fid_vec3){channels & 1u << FID_ROTATION_X ? angles.x : 0, channels & 1u << FID_ROTATION_Y ? angles.y : 0,
                        channels & 1u << FID_ROTATION_Z ? angles.z : 0};
-        out.q = fid_quat_renormalize(fid_quat_mul(from.q, fid_quat_from_euler(angles, order)));
+        frame->q = fid_quat_renormalize(fid_quat_mul(was, fid_quat_from_euler(angles, order)));
     }
-    out.s =
-        (fid_vec3){channels & 1u << FID_SCALE_X ? to.s.x : from.s.x, channels & 1u << FID_SCALE_Y ? to.s.y : from.s.y,
-                   channels & 1u << FID_SCALE_Z ? to.s.z : from.s.z};
-    return out;
+    if (channels & FID_MASK_SCALE) {
+        frame->s = (fid_vec3){channels & 1u << FID_SCALE_X ? to->s.x : frame->s.x,
+                              channels & 1u << FID_SCALE_Y ? to->s.y : frame->s.y,
+                              channels & 1u << FID_SCALE_Z ? to->s.z : frame->s.z};
+    }
 }
 
 /// What one source wants of the follower.
@@ -96,20 +97,23 @@ static fid_frame straight(fid_frame frame, fid_vec3 shift, fid_quat turn) {
     return out;
 }
 
-fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_frame frame, fid_order order) {
+void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_order order, fid_frame *out) {
     const fid_follow_source *sources = pose->program->follow_sources + follow->first;
     float weight = fid_input_value(pose, &follow->weight);
     if (weight <= 0) {
-        return frame;
+        return;
     }
+    const fid_frame frame = *out;
     fid_frame to = frame;
     if (follow->own) {
-        return keep_axes(frame, follow_own(pose, follow, weight, frame), follow->channels, order);
+        to = follow_own(pose, follow, weight, frame);
+        keep_axes(&to, follow->channels, order, out);
+        return;
     }
     if (follow->count == 1) {
         float share = weight * fid_input_value(pose, &sources[0].share);
         if (share <= 0) {
-            return frame;
+            return;
         }
         wish one = wish_of(pose, &sources[0], frame);
         if (share >= 1) {
@@ -121,7 +125,8 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
             to = follow->straight ? straight(frame, shift, turn) : turned(frame, from, shift, turn);
             to.s = fid_scale_mix(frame.s, one.desired.s, share);
         }
-        return keep_axes(frame, to, follow->channels, order);
+        keep_axes(&to, follow->channels, order, out);
+        return;
     }
     // Sums of shares cannot depend on the order of the sources: turns add up as rotation vectors.
     fid_vec3 turn = {0, 0, 0}, shift = {0, 0, 0}, center = {0, 0, 0};
@@ -147,7 +152,7 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
         total += share;
     }
     if (total <= 0) {
-        return frame;
+        return;
     }
     center = fid_vec3_scale(center, 1.0f / total);
     fid_quat whole = fid_quat_exp(fid_vec3_scale(turn, weight));
@@ -157,5 +162,5 @@ fid_frame fid_solve_follow(const fid_pose *pose, const fid_program_follow *follo
         to.s = fid_vec3_mul(frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
                                                 (float)fid_exp(log_scale[2])});
     }
-    return keep_axes(frame, to, follow->channels, order);
+    keep_axes(&to, follow->channels, order, out);
 }

@@ -135,26 +135,25 @@ static fid_frame rigid_relation(fid_frame before, fid_frame frame) {
     return out;
 }
 
-fid_frame fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame frame) {
+void fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame *frame) {
     fid_frame *out = pose->chain + ik->first;
     float weight = fid_input_value(pose, &ik->weight);
     if (weight <= 0) {
-        return frame;
+        return;
     }
-    solve_frames(pose, ik, frame, out);
-    fid_frame first = frame;
+    solve_frames(pose, ik, *frame, out);
     if (weight >= 1) {
-        first.t = out[0].t;
-        first.q = out[0].q;
+        frame->t = out[0].t;
+        frame->q = out[0].q;
         for (int32_t i = ik->count - 1; i > 0 && ik->linked; i--) {
             out[i] = rigid_relation(out[i - 1], out[i]);
         }
-        return first;
+        return;
     }
     fid_frame offered[FID_BEND_SEGMENTS + 1];
-    offered_frames(pose, ik, frame, offered);
+    offered_frames(pose, ik, *frame, offered);
     fid_frame before = out[0];
-    out[0] = fid_frame_mix(fid_frame_rigid(frame), out[0], weight);
+    out[0] = fid_frame_mix(fid_frame_rigid(*frame), out[0], weight);
     for (int32_t i = 1; i < ik->count; i++) {
         fid_frame solved = rigid_relation(before, out[i]);
         before = out[i];
@@ -162,16 +161,15 @@ fid_frame fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame frame
         out[i] = ik->linked ? relation : fid_frame_compose(out[i - 1], relation);
         out[i].q = fid_quat_renormalize(out[i].q);
     }
-    first.t = out[0].t;
-    first.q = out[0].q;
-    return first;
+    frame->t = out[0].t;
+    frame->q = out[0].q;
 }
 
-fid_frame fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame frame) {
+void fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame *frame) {
     if (fid_input_value(pose, &ik->weight) <= 0) {
-        return frame;
+        return;
     }
-    fid_frame out = frame, solved = pose->chain[chain_bone];
+    fid_frame solved = pose->chain[chain_bone];
     if (ik->linked) {
         // The relation holds what the chain takes; what the pose of the bone above added to its scale stretches it.
         fid_frame before = pose->frames[pose->program->chain_bones[chain_bone - 1].bone];
@@ -179,9 +177,8 @@ fid_frame fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_
         solved.t = fid_vec3_add(before.t, fid_quat_rotate(before.q, fid_vec3_mul(added, solved.t)));
         solved.q = fid_quat_renormalize(fid_quat_mul(before.q, solved.q));
     }
-    out.t = solved.t;
-    out.q = solved.q;
-    return out;
+    frame->t = solved.t;
+    frame->q = solved.q;
 }
 
 fid_ik_result fid_solve_ik_result(const fid_program *program, const fid_pose *pose, int32_t index) {

@@ -18,12 +18,12 @@ static fid_vec3 between(const fid_layer_key *a, const fid_layer_key *b, float t,
     return (fid_vec3){out[0], out[1], out[2]};
 }
 
-fid_frame fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, fid_frame frame) {
+void fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, fid_frame *frame) {
     const fid_layer_key *keys = pose->program->layer_keys + layer->first;
     float at = pose->effective[layer->by];
     // At 0 the layer is exactly the identity.
     if (at == 0) {
-        return frame;
+        return;
     }
     int32_t next = 0;
     while (next < layer->count && keys[next].at < at) {
@@ -39,7 +39,6 @@ fid_frame fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, 
         delta.q = fid_quat_slerp(a->delta.q, b->delta.q, t);
         delta.s = fid_scale_mix(a->delta.s, b->delta.s, t);
     }
-    fid_frame out = fid_frame_compose(frame, delta);
-    out.q = fid_quat_renormalize(out.q);
-    return out;
+    *frame = fid_frame_compose(*frame, delta);
+    frame->q = fid_quat_renormalize(frame->q);
 }

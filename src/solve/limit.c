@@ -31,24 +31,22 @@ static bool clamp_swing(fid_quat *q, const fid_program_limit *limit) {
     return true;
 }
 
-fid_frame fid_solve_limit(const fid_program_limit *limit, fid_frame offered, fid_frame frame, fid_order order) {
-    fid_frame out = frame;
-    fid_frame departure = fid_frame_relation(offered, frame);
+void fid_solve_limit(const fid_program_limit *limit, const fid_frame *offered, fid_order order, fid_frame *frame) {
+    fid_frame departure = fid_frame_relation(*offered, *frame);
     // What is inside its bounds stays bit for bit.
     if (limit->channels & FID_MASK_TRANSLATION && clamp_axes(&departure.t, &limit->translation)) {
-        out.t = fid_vec3_add(offered.t, fid_quat_rotate(offered.q, departure.t));
+        frame->t = fid_vec3_add(offered->t, fid_quat_rotate(offered->q, departure.t));
     }
     if (limit->channels & FID_MASK_ROTATION) {
         fid_vec3 angles = fid_quat_to_euler(departure.q, order);
         if (clamp_axes(&angles, &limit->rotation)) {
-            out.q = fid_quat_renormalize(fid_quat_mul(offered.q, fid_quat_from_euler(angles, order)));
+            frame->q = fid_quat_renormalize(fid_quat_mul(offered->q, fid_quat_from_euler(angles, order)));
         }
     }
     if (limit->swings && clamp_swing(&departure.q, limit)) {
-        out.q = fid_quat_renormalize(fid_quat_mul(offered.q, departure.q));
+        frame->q = fid_quat_renormalize(fid_quat_mul(offered->q, departure.q));
     }
     if (limit->channels & FID_MASK_SCALE && clamp_axes(&departure.s, &limit->scale)) {
-        out.s = fid_vec3_mul(offered.s, departure.s);
+        frame->s = fid_vec3_mul(offered->s, departure.s);
     }
-    return out;
 }

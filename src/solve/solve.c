@@ -83,31 +83,31 @@ static void apply_op(const fid_program *program, fid_pose *pose, const fid_op *o
     fid_order order = (fid_order)program->bones[bone].order;
     switch ((fid_op_kind)op->kind) {
     case FID_OP_FOLLOW:
-        *frame = fid_solve_follow(pose, &program->follows[op->index], *frame, order);
+        fid_solve_follow(pose, &program->follows[op->index], order, frame);
         return;
     case FID_OP_AIM:
-        *frame = fid_solve_aim(pose, &program->aims[op->index], *frame);
+        fid_solve_aim(pose, &program->aims[op->index], frame);
         return;
     case FID_OP_SPAN:
-        *frame = fid_solve_span(pose, &program->spans[op->index], *frame);
+        fid_solve_span(pose, &program->spans[op->index], frame);
         return;
     case FID_OP_LIMIT:
-        *frame = fid_solve_limit(&program->limits[op->index], *offered, *frame, order);
+        fid_solve_limit(&program->limits[op->index], offered, order, frame);
         return;
     case FID_OP_LAYER:
-        *frame = fid_solve_layer(pose, &program->layers[op->index], *frame);
+        fid_solve_layer(pose, &program->layers[op->index], frame);
         return;
     case FID_OP_TWIST:
-        *frame = fid_solve_twist(pose, &program->twists[op->index], *frame);
+        fid_solve_twist(pose, &program->twists[op->index], frame);
         return;
     case FID_OP_SPACES:
-        *frame = fid_solve_spaces(pose, &program->spaces[op->index], bone, *frame);
+        fid_solve_spaces(pose, &program->spaces[op->index], bone, frame);
         return;
     case FID_OP_IK:
-        *frame = fid_solve_ik(pose, &program->iks[op->index], *frame);
+        fid_solve_ik(pose, &program->iks[op->index], frame);
         return;
     case FID_OP_CHAIN:
-        *frame = fid_solve_chain(pose, &program->iks[op->ik], op->index, *frame);
+        fid_solve_chain(pose, &program->iks[op->ik], op->index, frame);
         return;
     }
 }
