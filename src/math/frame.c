@@ -142,29 +142,6 @@ bool fid_frame_is_finite(fid_frame a) {
            fid_is_finite(a.q.w) && fid_vec3_is_finite(a.s);
 }
 
-void fid_frame_to_matrix(fid_frame a, float out[16]) {
-    float x2 = a.q.x + a.q.x, y2 = a.q.y + a.q.y, z2 = a.q.z + a.q.z;
-    float xx = a.q.x * x2, yy = a.q.y * y2, zz = a.q.z * z2;
-    float xy = a.q.x * y2, yz = a.q.y * z2, xz = a.q.x * z2;
-    float wx = a.q.w * x2, wy = a.q.w * y2, wz = a.q.w * z2;
-    out[0] = (1.0f - (yy + zz)) * a.s.x;
-    out[1] = (xy + wz) * a.s.x;
-    out[2] = (xz - wy) * a.s.x;
-    out[3] = 0.0f;
-    out[4] = (xy - wz) * a.s.y;
-    out[5] = (1.0f - (xx + zz)) * a.s.y;
-    out[6] = (yz + wx) * a.s.y;
-    out[7] = 0.0f;
-    out[8] = (xz + wy) * a.s.z;
-    out[9] = (yz - wx) * a.s.z;
-    out[10] = (1.0f - (xx + yy)) * a.s.z;
-    out[11] = 0.0f;
-    out[12] = a.t.x;
-    out[13] = a.t.y;
-    out[14] = a.t.z;
-    out[15] = 1.0f;
-}
-
 void fid_frame_to_world(fid_frame p, fid_frame a, double out[16]) {
     double m[9], n[9];
     fid_quat_to_matrix(p.q, m);

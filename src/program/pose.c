@@ -213,6 +213,12 @@ fid_vec3 fid_pose_angles(const fid_pose *pose, int32_t bone) {
     return (fid_vec3){angle[0], angle[1], angle[2]};
 }
 
+void fid_pose_matrices(const fid_pose *pose, float *out) {
+    for (int32_t i = 0; i < pose->program->bone_count; i++) {
+        fid_frame_to_matrix(pose->frames[i], out + 16 * (size_t)i);
+    }
+}
+
 void fid_pose_world(const fid_pose *pose, int32_t bone, double out[16]) {
     fid_frame_to_world(pose->world, pose->frames[bone], out);
 }

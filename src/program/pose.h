@@ -46,6 +46,9 @@ FID_NODISCARD fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_q
 /// The posed rotation as angles in degrees, in the bone's order.
 fid_vec3 fid_pose_angles(const fid_pose *pose, int32_t bone);
 
+/// Matrices of all bones of a solved pose in rig space: 16 numbers each, column-major.
+void fid_pose_matrices(const fid_pose *pose, float *out);
+
 /// Matrix of a solved bone in the world: 16 numbers, column-major, in double, so that a character far from the origin
 /// keeps its shape.
 void fid_pose_world(const fid_pose *pose, int32_t bone, double out[16]);

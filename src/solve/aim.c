@@ -19,7 +19,7 @@ static fid_quat turn_to(const fid_pose *pose, fid_quat q, fid_vec3 direction, fi
 
 void fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame *frame) {
     float weight = fid_input_value(pose, &aim->weight);
-    fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &aim->source).t, frame->t);
+    fid_vec3 way = fid_vec3_sub(fid_source_point(pose, &aim->source), frame->t);
     float distance = fid_vec3_length(way);
     if (weight <= 0 || distance < 1e-6f * pose->program->height) {
         return;
@@ -40,7 +40,7 @@ void fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame *
 
 void fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame *frame) {
     float weight = fid_input_value(pose, &span->weight);
-    fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &span->source).t, frame->t);
+    fid_vec3 way = fid_vec3_sub(fid_source_point(pose, &span->source), frame->t);
     float distance = fid_vec3_length(way);
     if (weight <= 0 || distance < 1e-6f * pose->program->height) {
         return;

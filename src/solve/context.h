@@ -15,6 +15,9 @@ static inline float fid_input_value(const fid_pose *pose, const fid_input *input
 /// The frame that a bone takes from a parent's frame, math "Take"; `local` and `rest` are the bone's rest frames.
 void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest, uint8_t takes, fid_frame *out);
 
+/// Where a source is at present, in rig space.
+fid_vec3 fid_source_point(const fid_pose *pose, const fid_program_source *source);
+
 /// The present frame of a source in rig space; of a point between two bones the place alone, unturned and unscaled.
 fid_frame fid_source_frame(const fid_pose *pose, const fid_program_source *source);
 

@@ -80,8 +80,12 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
         }
     }
     fid_frame to = frame;
-    to.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, shift));
-    to.q = fid_quat_renormalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
+    if (follow->channels & FID_MASK_TRANSLATION) {
+        to.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, shift));
+    }
+    if (follow->channels & FID_MASK_ROTATION) {
+        to.q = fid_quat_renormalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
+    }
     if (follow->channels & FID_MASK_SCALE) {
         to.s = fid_vec3_mul(frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
                                                 (float)fid_exp(log_scale[2])});

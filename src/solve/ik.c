@@ -58,7 +58,7 @@ static fid_quatd lay_along(const fid_program_ik *ik, fid_vec3d end, const fid_qu
 static fid_quatd swivel(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_vec3d along,
                         fid_quatd carried, double length) {
     if (ik->pole.kind != FID_SOURCE_NONE) {
-        fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_frame(pose, &ik->pole).t), fid_vec3d_from(first.t));
+        fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_point(pose, &ik->pole)), fid_vec3d_from(first.t));
         pole = fid_vec3d_off(fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first.q)), pole), along);
         if (fid_vec3d_length(pole) < 1e-6 * length) {
             return carried;
@@ -185,7 +185,7 @@ fid_ik_result fid_solve_ik_result(const fid_program *program, const fid_pose *po
     const fid_program_ik *ik = &program->iks[index];
     const fid_chain_bone *bones = program->chain_bones + ik->first;
     int32_t last = bones[ik->count - 1].bone, first = bones[0].bone;
-    fid_vec3 goal = fid_source_frame(pose, &ik->goal).t, base = pose->frames[first].t;
+    fid_vec3 goal = fid_source_point(pose, &ik->goal), base = pose->frames[first].t;
     fid_vec3 end = ik->with_end ? pose->frames[last].t
                                 : fid_frame_point(pose->frames[last], (fid_vec3){0, 0, program->length[last]});
     double length = 0, present = 0;

@@ -104,16 +104,14 @@ static fid_rig *rig_of(plain *from) {
 static void measure(const char *name, fid_program *program, fid_pose *pose, plain *beside, int32_t bones) {
     double ours[ROUNDS], theirs[ROUNDS];
     int32_t repeat = 2000000 / (bones + 1) + 1;
-    float matrix[16];
+    float *matrices = malloc((size_t)bones * 16 * sizeof *matrices);
     for (int i = 0; i < ROUNDS; i++) {
         double start = now();
         for (int32_t j = 0; j < repeat; j++) {
             fid_solve(program, pose);
             // The plain loop leaves matrices: so do we.
-            for (int32_t k = 0; k < bones; k++) {
-                fid_frame_to_matrix(pose->frames[k], matrix);
-                __asm__ volatile("" : : "r"(matrix) : "memory");
-            }
+            fid_pose_matrices(pose, matrices);
+            __asm__ volatile("" : : "r"(matrices) : "memory");
         }
         double middle = now();
         for (int32_t j = 0; j < repeat; j++) {
@@ -124,6 +122,7 @@ static void measure(const char *name, fid_program *program, fid_pose *pose, plai
         ours[i] = (middle - start) / repeat / bones * 1e9;
         theirs[i] = (end - middle) / repeat / bones * 1e9;
     }
+    free(matrices);
     qsort(ours, ROUNDS, sizeof *ours, compare);
     qsort(theirs, ROUNDS, sizeof *theirs, compare);
     printf(
