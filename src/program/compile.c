@@ -23,6 +23,8 @@ static int32_t driven_node(const fid_lowering *lowering, int32_t channel) {
 }
 
 static void add_channel_edge(fid_lowering *lowering, int32_t channel, int32_t to, int32_t why) {
+    fid_edge read = {channel, to};
+    lowering->failed |= channel >= 0 && !fid_array_push(&lowering->reads, read);
     int32_t node = driven_node(lowering, channel);
     if (node >= 0) {
         add_edge(lowering, node, to, why);
@@ -125,7 +127,12 @@ static void collect_edges(fid_lowering *lowering) {
         if (def->kind == FID_CONSTRAINT_IK) {
             const fid_chain *chain = &rig->chains.at[fid_rig_chain_index(rig, def->chain)];
             for (int32_t j = 1; j < chain->count; j++) {
-                add_edge(lowering, into.node, fid_rig_bone_index(rig, chain->bones[j]), FID_WHY_CHAIN);
+                int32_t bone = fid_rig_bone_index(rig, chain->bones[j]);
+                add_edge(lowering, into.node, bone, FID_WHY_CHAIN);
+                // How it departs is told from the bone before.
+                if (lowering->departure_of[bone] >= 0) {
+                    add_edge(lowering, fid_rig_bone_index(rig, chain->bones[j - 1]), bone, FID_WHY_CHAIN);
+                }
             }
         }
     }
@@ -439,6 +446,10 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
     program->channel_max = channel_max;
     program->animatable = animatable;
     program->steps = pack(into, order, lowering->graph.node_count, sizeof *order);
+    program->dependent_first = pack(into, lowering->dependents.first, lowering->dependents.count + 1, sizeof *order);
+    program->dependents = pack(into, lowering->dependents.list, lowering->dependents.pairs, sizeof *order);
+    program->reader_first = pack(into, lowering->readers.first, lowering->readers.count + 1, sizeof *order);
+    program->readers = pack(into, lowering->readers.list, lowering->readers.pairs, sizeof *order);
     program->follows = PACK(into, lowering->follows);
     program->follow_sources = PACK(into, lowering->follow_sources);
     program->aims = PACK(into, lowering->aims);
@@ -530,6 +541,9 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->curve_slope);
     fid_array_clear(&lowering->graph.edges);
     fid_array_clear(&lowering->why);
+    fid_array_clear(&lowering->reads);
+    fid_lowered_table_clear(&lowering->dependents);
+    fid_lowered_table_clear(&lowering->readers);
     fid_memory_free(lowering->driven_of);
     fid_memory_free(lowering->departure_of);
 }
@@ -574,6 +588,9 @@ fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program
         report_cycles(&lowering);
     }
     bool sound = report->count[FID_ERROR] == errors && sorted == lowering.graph.node_count;
+    if (!lowering.failed && !report->failed && sound) {
+        fid_lower_dependents(&lowering, order, channels);
+    }
     if (!lowering.failed && !report->failed && sound) {
         *out = pack_program(&lowering, order, channels);
     }

@@ -17,6 +17,12 @@ typedef struct fid_lowered_op {
     fid_op op;
 } fid_lowered_op;
 
+/// What belongs to each of `count` things: from first[i] to first[i + 1] in `list`.
+typedef struct fid_lowered_table {
+    int32_t *first, *list;
+    int32_t count, pairs;
+} fid_lowered_table;
+
 typedef struct fid_lowering {
     const fid_rig *rig;
     fid_report *report;
@@ -43,9 +49,12 @@ typedef struct fid_lowering {
     FID_ARRAY(float) curve_x;
     FID_ARRAY(float) curve_y;
     FID_ARRAY(float) curve_slope;
-    int32_t *driven_of;     ///< by channel: index into driven, or -1
-    fid_graph graph;        ///< bones, then driven channels
-    FID_ARRAY(int32_t) why; ///< by edge: the constraint that makes it, or FID_WHY_*
+    int32_t *driven_of;           ///< by channel: index into driven, or -1
+    fid_graph graph;              ///< bones, then driven channels
+    FID_ARRAY(int32_t) why;       ///< by edge: the constraint that makes it, or FID_WHY_*
+    FID_ARRAY(fid_edge) reads;    ///< from a channel to the node that reads it, besides those that are a bone's own
+    fid_lowered_table dependents; ///< by step: the steps that read what it makes
+    fid_lowered_table readers;    ///< by channel: the steps that read it
 } fid_lowering;
 
 enum { FID_WHY_PARENT = -1, FID_WHY_CHANNEL = -2, FID_WHY_CHAIN = -3 };
@@ -55,10 +64,10 @@ FID_PRINTF(7, 8)
 void fid_lowering_report(fid_lowering *lowering, const char *code, fid_severity severity, const char *subject,
                          int32_t origin, const char *hint, const char *format, ...);
 
-/// Number of a living channel of the rig.
 /// Gives the finding reported last the value that it is about, and its threshold.
 void fid_lowering_measured(fid_lowering *lowering, double value, double threshold);
 
+/// Number of a living channel of the rig.
 int32_t fid_lowering_channel(const fid_lowering *lowering, fid_channel channel);
 
 fid_input fid_lower_amount(const fid_lowering *lowering, fid_amount amount, float lo, float hi);
@@ -70,6 +79,10 @@ fid_program_source fid_lower_source(const fid_lowering *lowering, const fid_sour
 
 /// Notes that somebody listens to how a bone departs.
 void fid_lower_departure(fid_lowering *lowering, int32_t bone);
+
+/// Fills the two tables of who depends on whom, once the steps are sorted: `order` are the nodes of the steps.
+void fid_lower_dependents(fid_lowering *lowering, const int32_t *order, int32_t channel_count);
+void fid_lowered_table_clear(fid_lowered_table *table);
 
 /// Adds the tables and ops of one constraint.
 void fid_lower_constraint(fid_lowering *lowering, int32_t index);

@@ -13,6 +13,8 @@ static size_t place(size_t *used, size_t size) {
     return at;
 }
 
+static size_t stale_words(const fid_program *program) { return ((size_t)program->step_count + 63) / 64; }
+
 fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err) {
     size_t bones = (size_t)program->bone_count, channels = (size_t)program->channel_count;
     size_t chain = (size_t)program->chain_bone_count, used = sizeof(fid_pose);
@@ -24,6 +26,7 @@ fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err
     size_t relations = place(&used, chain * sizeof(fid_frame));
     size_t scales = place(&used, chain * sizeof(fid_vec3));
     size_t departures = place(&used, (size_t)program->departure_count * sizeof(fid_frame));
+    size_t stale = place(&used, stale_words(program) * sizeof(uint64_t));
     size_t turns = place(&used, (size_t)program->departure_count * sizeof(fid_vec3));
     char *block = fid_memory_get_zero(1, used);
     *out = NULL;
@@ -40,6 +43,7 @@ fid_code fid_pose_new(const fid_program *program, fid_pose **out, fid_error *err
     pose->chain = (fid_frame *)(void *)(block + relations);
     pose->chain_scale = (fid_vec3 *)(void *)(block + scales);
     pose->departures = (fid_frame *)(void *)(block + departures);
+    pose->stale = (uint64_t *)(void *)(block + stale);
     pose->departure_turns = (fid_vec3 *)(void *)(block + turns);
     fid_pose_reset(pose);
     *out = pose;
@@ -66,6 +70,7 @@ void fid_pose_reset(fid_pose *pose) {
         pose->departure_turns[i] = (fid_vec3){0, 0, 0};
     }
     pose->world = pose->from_world = FID_FRAME_IDENTITY;
+    memset(pose->stale, 0xff, stale_words(program) * sizeof *pose->stale);
 }
 
 /// Bits of the groups in which the pose of a bone differs from rest.
@@ -84,7 +89,18 @@ static void update_posed(fid_pose *pose, int32_t bone) {
     pose->posed[bone] = bits;
 }
 
+/// Notes that what reads a channel has to be solved again.
+static void touch(fid_pose *pose, int32_t channel) {
+    const fid_program *program = pose->program;
+    for (int32_t i = program->reader_first[channel]; i < program->reader_first[channel + 1]; i++) {
+        pose->stale[program->readers[i] / 64] |= (uint64_t)1 << program->readers[i] % 64;
+    }
+}
+
 static void store(fid_pose *pose, int32_t channel, float value) {
+    if (pose->value[channel] != value) {
+        touch(pose, channel);
+    }
     pose->value[channel] = value;
     pose->effective[channel] = value;
 }
@@ -140,6 +156,7 @@ fid_code fid_pose_set(fid_pose *pose, int32_t channel, float value, bool *clampe
     if (channel % FID_AXIS_COUNT / 3 == 1) {
         if (pose->posed[bone] & FID_POSED_QUATERNION) {
             pose->posed[bone] &= (uint8_t)~FID_POSED_QUATERNION;
+            touch(pose, first);
             for (int32_t i = 0; i < 3; i++) {
                 store(pose, first + i, fid_clamp(0, program->channel_min[first + i], program->channel_max[first + i]));
             }
@@ -194,6 +211,7 @@ fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_quat rotation, 
         return FID_OK;
     }
     pose->rotation[bone] = unit;
+    touch(pose, first);
     for (int32_t i = 0; i < 3; i++) {
         store(pose, first + i, 0);
     }

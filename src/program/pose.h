@@ -16,6 +16,7 @@ typedef struct fid_pose {
     fid_vec3 *chain_scale;     ///< by chain bone: scale before the pose
     fid_frame *departures;     ///< of bones that others follow in own space: what constraints and pose did to them
     fid_vec3 *departure_turns; ///< their rotations as rotation vectors: every follower needs them
+    uint64_t *stale;           ///< a bit for each step: what it reads was set since it was solved
     fid_frame world;           ///< the rig's space as a frame in the world: the placement
     fid_frame from_world;      ///< its inverse
 } fid_pose;

@@ -188,6 +188,9 @@ typedef struct fid_program {
     const float *length;
     const fid_step *steps;
     int32_t step_count;
+    const int32_t *dependent_first, *dependents; ///< by step: the later steps that read what it makes, from
+                                                 ///< dependent_first[i] to dependent_first[i + 1]
+    const int32_t *reader_first, *readers;       ///< by channel: the steps that read its posed value, in the same way
     const fid_op *ops;
     const fid_program_follow *follows;
     const fid_follow_source *follow_sources;

@@ -3,6 +3,8 @@
 #include "math/curve.h"
 #include "solve/context.h"
 
+#include <string.h>
+
 /// The placement as a frame of the rig's space in the world, and its inverse, in double: a kilometre away nothing of
 /// the rig is lost.
 static void place(const fid_program *program, fid_pose *pose) {
@@ -203,17 +205,50 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     }
 }
 
+static void solve_step(const fid_program *program, fid_pose *pose, int32_t step) {
+    if (step >= program->bone_count) {
+        solve_driven(program, pose, &program->driven[step - program->bone_count]);
+    } else if (step == program->placement) {
+        // In rig space the placement rests; what rides on the world is sorted behind it.
+        pose->frames[step] = program->rest[step];
+        place(program, pose);
+    } else {
+        solve_bone(program, pose, step);
+    }
+}
+
 void fid_solve(const fid_program *program, fid_pose *pose) {
     for (int32_t i = 0; i < program->step_count; i++) {
-        int32_t step = program->steps[i];
-        if (step >= program->bone_count) {
-            solve_driven(program, pose, &program->driven[step - program->bone_count]);
-        } else if (step == program->placement) {
-            // In rig space the placement rests; what rides on the world is sorted behind it.
-            pose->frames[step] = program->rest[step];
-            place(program, pose);
-        } else {
-            solve_bone(program, pose, step);
+        solve_step(program, pose, program->steps[i]);
+    }
+    memset(pose->stale, 0, ((size_t)program->step_count + 63) / 64 * sizeof *pose->stale);
+}
+
+/// The place of the lowest bit that is set.
+static int32_t lowest(uint64_t word) {
+    int32_t at = 0;
+    for (int32_t half = 32; half > 0; half /= 2) {
+        if ((word & (((uint64_t)1 << half) - 1)) == 0) {
+            word >>= half;
+            at += half;
+        }
+    }
+    return at;
+}
+
+void fid_solve_changed(const fid_program *program, fid_pose *pose) {
+    // Steps that depend on one stand behind it: whatever is noted on the way is reached.
+    for (int32_t word = 0; word * 64 < program->step_count; word++) {
+        while (pose->stale[word] != 0) {
+            int32_t at = word * 64 + lowest(pose->stale[word]);
+            pose->stale[word] &= pose->stale[word] - 1;
+            if (at >= program->step_count) {
+                continue;
+            }
+            solve_step(program, pose, program->steps[at]);
+            for (int32_t i = program->dependent_first[at]; i < program->dependent_first[at + 1]; i++) {
+                pose->stale[program->dependents[i] / 64] |= (uint64_t)1 << program->dependents[i] % 64;
+            }
         }
     }
 }

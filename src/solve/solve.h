@@ -7,6 +7,10 @@
 /// cannot fail, and gives the same bits whatever was solved before.
 void fid_solve(const fid_program *program, fid_pose *pose);
 
+/// Solves again only what depends on the channels that were set since the pose was solved last (or made, or reset): the
+/// same bits as fid_solve, in time proportional to what has to be done.
+void fid_solve_changed(const fid_program *program, fid_pose *pose);
+
 /// How well an ik meets its goal in a solved pose.
 typedef struct fid_ik_result {
     float error; ///< distance from the chain's end to the goal as the constraint leaves it, metres (poses on the bones

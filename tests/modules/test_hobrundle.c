@@ -11,6 +11,7 @@
 #include "math/scalar.h"
 #include "rig/mirror.h"
 #include "script/recipe.h"
+#include "support/changed.h"
 #include "support/rig.h"
 
 /// The demo creature as its recipe builds it.
@@ -346,9 +347,36 @@ static void the_stalk_takes_the_turn_of_the_head_by_a_slider(void **state) {
     rig_end(rig, &of);
 }
 
+static void what_changed_is_solved_as_the_whole_is(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    assert_changed_is_whole(of.program, 2000);
+    rig_end(rig, &of);
+}
+
+/// Solving what one control changed touches what depends on it, and nothing else.
+static void an_eye_control_leaves_the_legs_alone(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    fid_solve(of.program, of.pose);
+    int32_t foot = (int32_t)bone(rig, "leg1_foot_left_control").handle.slot;
+    int32_t ball = (int32_t)bone(rig, "stalk_ball_left_deform").handle.slot;
+    const fid_frame marked = {{9, 9, 9}, {0, 0, 0, 1}, {1, 1, 1}};
+    of.pose->frames[foot] = of.pose->frames[ball] = marked;
+    rig_set(&of, bone(rig, "stalk_eye_left_control"), FID_TRANSLATION_X, 0.1f);
+    fid_solve_changed(of.program, of.pose);
+    assert_memory_equal(&of.pose->frames[foot], &marked, sizeof marked);
+    assert_memory_not_equal(&of.pose->frames[ball], &marked, sizeof marked);
+    rig_end(rig, &of);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rest_is_rest),
+        cmocka_unit_test(what_changed_is_solved_as_the_whole_is),
+        cmocka_unit_test(an_eye_control_leaves_the_legs_alone),
         cmocka_unit_test(a_mirrored_pose_gives_the_mirror_image),
         cmocka_unit_test(the_whole_rig_has_the_same_shape_at_every_size_and_place),
         cmocka_unit_test(a_leg_at_a_fifth_over_its_length_meets_its_foot_and_keeps_its_volume),

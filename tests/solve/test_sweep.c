@@ -6,6 +6,7 @@
 #include <cmocka.h>
 
 #include "math/scalar.h"
+#include "support/changed.h"
 #include "support/rig.h"
 
 /// Numbers of a fixed sequence (xorshift64*, S. Vigna 2016), the same on every machine.
@@ -226,10 +227,19 @@ static void ranges_clamp_and_locks_refuse(void **state) {
     rig_end(rig, &of);
 }
 
+static void what_changed_is_solved_as_the_whole_is(void **state) {
+    (void)state;
+    fid_rig *rig = make_everything();
+    solved of = rig_compile(rig);
+    assert_changed_is_whole(of.program, 3000);
+    rig_end(rig, &of);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_pose_gives_what_is_not_finite_and_none_remembers_another),
         cmocka_unit_test(everything_at_rest_rests),
+        cmocka_unit_test(what_changed_is_solved_as_the_whole_is),
         cmocka_unit_test(what_is_outside_the_door_is_refused),
         cmocka_unit_test(ranges_clamp_and_locks_refuse),
     };
