@@ -11,6 +11,10 @@ void fid_solve(const fid_program *program, fid_pose *pose);
 /// same bits as fid_solve, in time proportional to what has to be done.
 void fid_solve_changed(const fid_program *program, fid_pose *pose);
 
+/// Solves poses of one program on up to `threads` threads (at most 64; this one is among them): each as fid_solve does,
+/// so that their number and the order change nothing. No two of `poses` may be the same.
+void fid_solve_many(const fid_program *program, fid_pose *const *poses, int32_t count, int32_t threads);
+
 /// How well an ik meets its goal in a solved pose.
 typedef struct fid_ik_result {
     float error; ///< distance from the chain's end to the goal as the constraint leaves it, metres (poses on the bones

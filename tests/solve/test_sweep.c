@@ -227,6 +227,38 @@ static void ranges_clamp_and_locks_refuse(void **state) {
     rig_end(rig, &of);
 }
 
+static void many_poses_come_out_the_same_on_any_number_of_threads(void **state) {
+    (void)state;
+    enum { POSES = 50 };
+    fid_rig *rig = make_everything();
+    solved of = rig_compile(rig);
+    fid_error err = {0};
+    fid_pose *alone[POSES], *together[POSES];
+    for (int i = 0; i < POSES; i++) {
+        rig_ok(fid_pose_new(of.program, &alone[i], &err));
+        set_any_pose(of.program, alone[i], (uint64_t)i + 1);
+        fid_solve(of.program, alone[i]);
+        rig_ok(fid_pose_new(of.program, &together[i], &err));
+    }
+    static const int32_t threads[] = {1, 2, 5, 1000, 0, -1};
+    for (int k = 0; k < 6; k++) {
+        for (int i = 0; i < POSES; i++) {
+            fid_pose_reset(together[i]);
+            set_any_pose(of.program, together[i], (uint64_t)i + 1);
+        }
+        fid_solve_many(of.program, together, POSES, threads[k]);
+        for (int i = 0; i < POSES; i++) {
+            assert_same_pose(of.program, together[i], alone[i]);
+        }
+    }
+    fid_solve_many(of.program, NULL, 0, 2);
+    for (int i = 0; i < POSES; i++) {
+        fid_pose_free(alone[i]);
+        fid_pose_free(together[i]);
+    }
+    rig_end(rig, &of);
+}
+
 static void what_changed_is_solved_as_the_whole_is(void **state) {
     (void)state;
     fid_rig *rig = make_everything();
@@ -239,6 +271,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_pose_gives_what_is_not_finite_and_none_remembers_another),
         cmocka_unit_test(everything_at_rest_rests),
+        cmocka_unit_test(many_poses_come_out_the_same_on_any_number_of_threads),
         cmocka_unit_test(what_changed_is_solved_as_the_whole_is),
         cmocka_unit_test(what_is_outside_the_door_is_refused),
         cmocka_unit_test(ranges_clamp_and_locks_refuse),
