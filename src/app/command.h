@@ -22,6 +22,7 @@ extern const fid_command fid_command_export;
 extern const fid_command fid_command_show;
 extern const fid_command fid_command_rule;
 extern const fid_command fid_command_repl;
+extern const fid_command fid_command_time;
 extern const fid_command fid_command_version;
 extern const fid_command fid_command_help;
 

@@ -188,37 +188,53 @@ static void solve_two(const fid_bend *bend, double missing, double top, double *
     turn[1] = fmax(fmin(angle - bend->angle[1], most[1]), least[1]);
 }
 
+/// From one end the chain is looked at: a root of what the square of the distance lacks to that of the end, which is
+/// nearly proportional to the way of k from there, near enough to the end; so both halves have one of their own.
+typedef struct half {
+    bool top;
+    double edge; ///< square of the distance at the end
+    double goal; ///< the root that is looked for
+} half;
+
+static half half_of(double longest, double shortest, double lacking) {
+    double most = longest * longest, least = shortest * shortest, square = fmax(most - lacking, least);
+    bool top = 2 * square < most + least;
+    return (half){top, top ? least : most, sqrt(fmax(0, top ? square - least : lacking))};
+}
+
 /// Where to begin: next to the root where the bend is prepared, by cubics between the seeds.
-static double first_guess(const fid_bend *bend, double top, double goal) {
+static double first_guess(const fid_bend *bend, double top, const half *of) {
     if (!bend->seeded) {
         return fmin(1.0, top);
     }
-    double at = fmin(goal / bend->seed_step, FID_BEND_SEEDS - 1);
+    const double *seed = bend->seed[of->top], *slope = bend->seed_slope[of->top];
+    double at = fmin(of->goal / bend->seed_step, FID_BEND_SEEDS - 1);
     int32_t i = at < FID_BEND_SEEDS - 1 ? (int32_t)at : FID_BEND_SEEDS - 2;
     double u = at - i, v = 1 - u;
-    double k = bend->seed[i] * v * v * (1 + 2 * u) + bend->seed[i + 1] * u * u * (1 + 2 * v) +
-               u * v * (bend->seed_slope[i] * v - bend->seed_slope[i + 1] * u);
+    double k =
+        seed[i] * v * v * (1 + 2 * u) + seed[i + 1] * u * u * (1 + 2 * v) + u * v * (slope[i] * v - slope[i + 1] * u);
     return fmin(fmax(k, bend->bottom), top);
 }
 
-/// The k at which the square root of what the square of the distance lacks is `goal`. Newton on that root, which is
-/// nearly proportional to k, inside a bracket that only shrinks.
-static double find_root(const fid_bend *bend, double longest, double top, double goal) {
-    double low = bend->bottom, high = top, k = first_guess(bend, top, goal);
+/// The k of a root, by Newton inside a bracket that only shrinks.
+static double find_root(const fid_bend *bend, double longest, double top, const half *of) {
+    double low = bend->bottom, high = top, k = first_guess(bend, top, of);
+    if (of->goal <= 1e-9 * longest) {
+        return of->top ? top : bend->bottom;
+    }
     for (int32_t i = 0; i < 60; i++) {
-        double slope;
+        double slope, sign = of->top ? 1 : -1;
         fid_vec3d end = end_and_slope(bend, k, &slope);
-        double here = sqrt(fmax(0, longest * longest - fid_vec3d_dot(end, end)));
-        double error = here - goal;
+        double here = sqrt(fmax(0, sign * (fid_vec3d_dot(end, end) - of->edge)));
+        double error = here - of->goal;
         if (fabs(error) <= 1e-14 * longest) {
             break;
         }
-        *(error < 0 ? &low : &high) = k;
-        double rate = here > 0 ? -0.5 * slope / here : 0;
-        double next = rate > 0 ? k - error / rate : low - 1;
-        // Each step squares what is wrong, as a part of the whole: after one this small nothing is left of it. Where
-        // the distance hardly falls any more, at the top, steps only halve it.
-        bool last = fabs(error) <= 1e-5 * goal && fabs(next - k) <= 1e-5 * k && rate * k > 0.01 * goal;
+        *(sign * error > 0 ? &low : &high) = k;
+        double rate = here > 0 ? 0.5 * sign * slope / here : 0;
+        double next = sign * rate < 0 ? k - error / rate : low - 1;
+        // Each step squares what is wrong, as a part of the whole: after one this small nothing is left of it.
+        bool last = fabs(error) <= 1e-5 * of->goal && fabs(next - k) <= 1e-5 * k;
         if (!(next > low && next < high)) {
             // Beyond the bracket: its end if the root may lie there, else the middle.
             next = next >= high && i == 0 ? high : 0.5 * (low + high);
@@ -244,27 +260,33 @@ void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap
         solve_two(bend, lacking + (total * total - longest * longest), top, turn);
         return;
     }
-    double goal = sqrt(lacking);
-    fid_bend_turns(bend, goal <= 0 ? bend->bottom : find_root(bend, longest, top, goal), turn);
+    half of = half_of(longest, bend->seeded ? bend->shortest : fid_bend_distance(bend, top), lacking);
+    fid_bend_turns(bend, find_root(bend, longest, top, &of), turn);
 }
 
 void fid_bend_prepare(fid_bend *bend, double longest, double top) {
     double shortest = fid_bend_distance(bend, top);
-    double step = sqrt(fmax(0, longest * longest - shortest * shortest)) / (FID_BEND_SEEDS - 1);
+    double middle = sqrt(0.5 * fmax(0, longest * longest - shortest * shortest)), step = middle / (FID_BEND_SEEDS - 1);
     bend->seeded = false;
     if (!(step > 0) || (bend->count == 2 && !bend->about_axis)) {
         return;
     }
-    bend->seed[0] = bend->bottom;
-    for (int32_t i = 1; i < FID_BEND_SEEDS; i++) {
-        double slope, goal = step * i;
-        bend->seed[i] = find_root(bend, longest, top, goal);
-        (void)end_and_slope(bend, bend->seed[i], &slope);
-        // Held joints may leave no slope; any guess will do there.
-        bend->seed_slope[i] = slope < 0 ? -2.0 * goal / slope * step : 0;
+    for (int side = 0; side < 2; side++) {
+        double *seed = bend->seed[side], *along = bend->seed_slope[side];
+        half of = {side != 0, side ? shortest * shortest : longest * longest, 0};
+        seed[0] = side ? top : bend->bottom;
+        for (int32_t i = 1; i < FID_BEND_SEEDS; i++) {
+            double slope;
+            of.goal = step * i;
+            seed[i] = find_root(bend, longest, top, &of);
+            (void)end_and_slope(bend, seed[i], &slope);
+            // Held joints may leave no slope; any guess will do there.
+            along[i] = slope < 0 ? (side ? 2.0 : -2.0) * of.goal / slope * step : 0;
+        }
+        // At the end the slope is of 0 over 0: that of the parabola through three seeds is its limit.
+        along[0] = 2 * seed[1] - 1.5 * seed[0] - 0.5 * seed[2];
     }
-    // At the bottom the slope is of 0 over 0: that of the parabola through three seeds is its limit.
-    bend->seed_slope[0] = 2 * bend->seed[1] - 1.5 * bend->seed[0] - 0.5 * bend->seed[2];
+    bend->shortest = shortest;
     bend->seed_step = step;
     bend->seeded = true;
 }

@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-enum { FID_BEND_SEGMENTS = 256, FID_BEND_SEEDS = 33 };
+enum { FID_BEND_SEGMENTS = 256, FID_BEND_SEEDS = 17 };
 
 /// A bent chain of segments: how all its joints open and close together. Joint i (1 to count - 1) lies between the
 /// segments i - 1 and i, turns about the hinge of its rest bend, and has the angle rest_i k^share_i; with an axis
@@ -22,8 +22,10 @@ typedef struct fid_bend {
     const double *lo, *hi;      ///< [count] bounds of the angles, radians, around those at rest; NULL: none
     double bottom;              ///< the smallest k: where the first joint leaves its lower bound
     bool seeded;                ///< fid_bend_prepare was called; what follows is its work
-    double seed_step;           ///< from one seed to the next, in the root of what the square of the distance lacks
-    double seed[FID_BEND_SEEDS], seed_slope[FID_BEND_SEEDS]; ///< k there, and how fast it changes with that root
+    double shortest;            ///< distance at the top
+    double seed_step;           ///< from one seed to the next: see bend.c
+    double seed[2][FID_BEND_SEEDS],
+        seed_slope[2][FID_BEND_SEEDS]; ///< k and its slope, from the bottom and from the top
 } fid_bend;
 
 /// Turn of each joint from its rest angle at k >= 0, radians: `turn` has count entries, [0] is 0.

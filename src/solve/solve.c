@@ -205,6 +205,27 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     }
 }
 
+const char *const fid_op_names[] = {[FID_OP_FOLLOW] = "follow", [FID_OP_AIM] = "aim",       [FID_OP_SPAN] = "span",
+                                    [FID_OP_LIMIT] = "limit",   [FID_OP_SPACES] = "spaces", [FID_OP_TWIST] = "twist",
+                                    [FID_OP_LAYER] = "layer",   [FID_OP_IK] = "ik",         [FID_OP_CHAIN] = "ik",
+                                    [FID_OP_CHAIN + 1] = NULL};
+
+int32_t fid_solve_kind(const fid_program *program, fid_pose *pose, int32_t kind) {
+    int32_t found = 0;
+    for (int32_t i = 0; i < program->bone_count; i++) {
+        const fid_program_bone *bone = &program->bones[i];
+        for (int32_t j = 0; j < bone->before + bone->layers + bone->after; j++) {
+            const fid_op *op = &program->ops[bone->first_op + j];
+            if (op->kind == kind) {
+                fid_frame frame = pose->frames[i];
+                apply_op(program, pose, op, i, &pose->frames[i], &frame);
+                found++;
+            }
+        }
+    }
+    return found;
+}
+
 static void solve_step(const fid_program *program, fid_pose *pose, int32_t step) {
     if (step >= program->bone_count) {
         solve_driven(program, pose, &program->driven[step - program->bone_count]);

@@ -15,6 +15,13 @@ void fid_solve_changed(const fid_program *program, fid_pose *pose);
 /// so that their number and the order change nothing. No two of `poses` may be the same.
 void fid_solve_many(const fid_program *program, fid_pose *const *poses, int32_t count, int32_t threads);
 
+/// By fid_op_kind: what users call it ("ik" for the bones of a chain, too); closed by NULL.
+extern const char *const fid_op_names[];
+
+/// For measuring: lets every op of one kind act once on a copy of its bone's frame, in a pose that is solved; returns
+/// how many there are. What chains keep for themselves is not right afterwards: solve the pose anew.
+int32_t fid_solve_kind(const fid_program *program, fid_pose *pose, int32_t kind);
+
 /// How well an ik meets its goal in a solved pose.
 typedef struct fid_ik_result {
     float error; ///< distance from the chain's end to the goal as the constraint leaves it, metres (poses on the bones

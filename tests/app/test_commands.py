@@ -86,6 +86,21 @@ class Commands(Case):
         self.assertEqual(run("check", recipe, "--fail-on", "warning").returncode, 1)
         self.assertEqual(run("check", recipe, "--fail-on", "warning", "--except", "S204").returncode, 0)
 
+    def test_time_tells_what_a_solve_costs(self):
+        told = run("time", HOBRUNDLE, "--poses", "5")
+        self.assertEqual((told.returncode, told.stderr), (0, ""))
+        for part in ("hobrundle: ", "a whole solve", "one control moved", "5 poses, 2 threads", "ik, 8", "span, 36", "the rest"):
+            self.assertIn(part, told.stdout)
+        costs = json.loads(run("time", self.write("arm.lua", ARM), "--poses", "3", "--threads", "1", "--format", "json").stdout)
+        self.assertEqual((costs["format"], costs["name"], costs["bones"], costs["controls"], costs["poses"]), ("fid-time", "test", 4, 1, 3))
+        self.assertEqual([(kind["kind"], kind["count"]) for kind in costs["kinds"]], [("ik", 1)])
+        self.assertTrue(costs["whole_us"] > 0 and costs["one_control_us"] > 0 and 0 < costs["one_control_part_of_steps"] <= 1)
+        empty = self.write("empty.lua", 'return require "fid".rig { name = "empty", height = 1 }\n')
+        self.assertEqual(run("time", empty, "--poses", "1").returncode, 0)
+        self.refused(run("time", HOBRUNDLE, "--poses", "0"), 2, "--poses takes a number from 1")
+        self.refused(run("time", HOBRUNDLE, "--threads", "65"), 2, "--threads takes a number from")
+        self.refused(run("time", HOBRUNDLE, "--format", "xml"), 2, "text or json")
+
     def test_rules_are_explained(self):
         self.assertIn("to mend:", run("rule", "S204").stdout)
         self.refused(run("rule", "S240"), 2, "no rule 'S240'", "did you mean")
