@@ -40,10 +40,13 @@ local function set(channel, value)
     values = kept
     core.raise("invalid", nil, 'set takes a channel and a value, as in set("foot_control.translation.y", 0.3)')
   end
-  local good, err = pcall(function() return need_rig():pose(values) end)
+  local good, given = pcall(function() return need_rig():pose(values) end)
   if not good then
     values = kept
-    error(err)
+    error(given)
+  end
+  for _, note in ipairs(need_rig():solve(given).notes) do
+    if note:find(tostring(channel), 1, true) == 1 then print("note: " .. note) end
   end
 end
 
@@ -78,7 +81,8 @@ end
 local function show(name)
   local rig = need_rig()
   if name ~= nil then
-    local bone = type(name) == "string" and rig:find(name) or name
+    local bone = name
+    if type(name) == "string" then bone = rig:find(name) end
     if not bone then
       local names = {}
       for i, one in ipairs(rig:bones {}) do names[i] = one.name end

@@ -40,11 +40,11 @@ static void print_value(void *user, const char *line) {
 }
 
 /// Runs the text collected so far; it is kept where it goes on, else cleared. False where a form failed.
-static bool run_form(fid_session *session, lines *from, fid_text *text, const char *file) {
+static bool run_form(fid_session *session, lines *from, fid_text *text) {
     fid_report report = {0};
     bool incomplete = false;
     fid_code code = fid_session_run(session, text->at, &incomplete, &report);
-    fid_print_report(&report, file, NULL);
+    fid_print_report(&report, "session", NULL);
     fid_report_clear(&report);
     if (!incomplete) {
         if (from->terminal && text->count > 1) {
@@ -57,7 +57,7 @@ static bool run_form(fid_session *session, lines *from, fid_text *text, const ch
     return code == FID_OK;
 }
 
-static int run_lines(fid_session *session, const char *file) {
+static int run_lines(fid_session *session) {
     lines from = {.terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO)};
     fid_text text = {0};
     bool good = true;
@@ -71,7 +71,7 @@ static int run_lines(fid_session *session, const char *file) {
             free(line);
         }
         if (!text.failed && !(blank && text.count <= (int32_t)strlen("\n"))) {
-            good &= run_form(session, &from, &text, file);
+            good &= run_form(session, &from, &text);
         } else if (!text.failed) {
             text.count = 0;
         }
@@ -116,7 +116,7 @@ static int run(const fid_arguments *arguments) {
         fid_print_report(&report, file ? file : "session", NULL);
     }
     if (session) {
-        status = run_lines(session, file ? file : "session");
+        status = run_lines(session);
     }
     fid_session_close(session);
     fid_report_clear(&report);

@@ -163,19 +163,38 @@ static void add_channels(const fid_rig *rig, const fid_pose *pose, fid_bone_id i
     end_list(out, begin);
 }
 
-/// Whether a constraint listens to a bone.
+/// How an element refers to a bone, its channels and its sliders.
 typedef struct search {
-    fid_handle bone;
-    const char *key; ///< under which it does, or NULL
+    const fid_rig *rig;
+    fid_bone_id bone;
+    const char *reads; ///< the key under which it listens to it, or NULL
+    bool acts;         ///< it changes it
 } search;
 
-static void visit(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
-    search *of = user;
-    bool acts = strcmp(role, "bone") == 0 || strcmp(role, "chain") == 0;
-    bool owns = channel.kind == FID_CHANNEL_BONE && is_same(channel.owner, of->bone);
-    if (!acts && (is_same(bone.handle, of->bone) || owns) && !of->key) {
-        of->key = role;
+static bool owns(const search *of, fid_channel channel) {
+    if (channel.kind == FID_CHANNEL_SLIDER) {
+        return is_same(of->rig->sliders.at[channel.owner.slot].def.on.handle, of->bone.handle);
     }
+    return channel.kind == FID_CHANNEL_BONE && is_same(channel.owner, of->bone.handle);
+}
+
+static void visit(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
+    static const char *const acting[] = {"bone", "chain", "to"};
+    search *of = user;
+    bool acts = false;
+    for (int i = 0; i < 3; i++) {
+        acts |= strcmp(role, acting[i]) == 0;
+    }
+    if (is_same(bone.handle, of->bone.handle) || owns(of, channel)) {
+        of->acts |= acts;
+        of->reads = acts || of->reads ? of->reads : strcmp(role, "sources") == 0 ? "source" : role;
+    }
+}
+
+static search look(const fid_rig *rig, fid_bone_id bone, const fid_schema *schema, const void *record) {
+    search of = {rig, bone, NULL, false};
+    fid_schema_references(schema, record, rig, visit, &of);
+    return of;
 }
 
 static bool acts_on(const fid_rig *rig, const fid_constraint_def *def, fid_bone_id id) {
@@ -186,6 +205,22 @@ static bool acts_on(const fid_rig *rig, const fid_constraint_def *def, fid_bone_
     for (int32_t i = 0; chain && i < chain->count; i++) {
         if (is_same(chain->bones[i].handle, id.handle)) {
             return true;
+        }
+    }
+    return false;
+}
+
+static void add_drive(const fid_rig *rig, const fid_drive_def *def, fid_text *out) {
+    fid_text_add(out, "    the drive of ");
+    fid_rig_add_channel_name(rig, def->to, out);
+}
+
+static bool layer_moves(const fid_layer_def *def, fid_bone_id bone) {
+    for (int32_t i = 0; i < def->poses.count; i++) {
+        for (int32_t j = 0; j < def->poses.at[i].count; j++) {
+            if (is_same(def->poses.at[i].entries[j].bone.handle, bone.handle)) {
+                return true;
+            }
         }
     }
     return false;
@@ -210,6 +245,25 @@ static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bo
             add_origin(loaded, constraint->def.origin, out);
         }
     }
+    for (int32_t i = 0; i < rig->layers.count; i++) {
+        const fid_layer *layer = &rig->layers.at[i];
+        if (layer_moves(&layer->def, id)) {
+            fid_text_addf(out, "    %s (pose layer at ", layer->address);
+            fid_text_add_number(out, pose->effective[fid_program_channel(pose->program, layer->def.by)]);
+            fid_text_add(out, "), written at ");
+            add_origin(loaded, layer->def.origin, out);
+        }
+    }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        if (look(rig, id, &fid_drive_schema, def).acts) {
+            add_drive(rig, def, out);
+            fid_text_add(out, " = ");
+            fid_text_add_number(out, pose->effective[fid_program_channel(pose->program, def->to)]);
+            fid_text_add(out, ", written at ");
+            add_origin(loaded, def->origin, out);
+        }
+    }
     end_list(out, begin);
     begin = begin_list(out, "what depends on it");
     for (int32_t i = 0; i < rig->bones.count; i++) {
@@ -219,10 +273,21 @@ static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bo
     }
     for (int32_t i = 0; i < rig->constraints.count; i++) {
         const fid_constraint *constraint = &rig->constraints.at[i];
-        search of = {id.handle, NULL};
-        fid_schema_references(fid_constraint_schemas[constraint->def.kind], &constraint->def, rig, visit, &of);
-        if (of.key) {
-            fid_text_addf(out, "    %s, as its %s\n", constraint->address, of.key);
+        search of = look(rig, id, fid_constraint_schemas[constraint->def.kind], &constraint->def);
+        if (of.reads && !acts_on(rig, &constraint->def, id)) {
+            fid_text_addf(out, "    %s, as its %s\n", constraint->address, of.reads);
+        }
+    }
+    for (int32_t i = 0; i < rig->layers.count; i++) {
+        if (look(rig, id, &fid_layer_schema, &rig->layers.at[i].def).reads) {
+            fid_text_addf(out, "    %s, which it blends in\n", rig->layers.at[i].address);
+        }
+    }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        if (look(rig, id, &fid_drive_schema, &rig->drives.at[i].def).reads) {
+            add_drive(rig, &rig->drives.at[i].def, out);
+            fid_text_add(out, ", which reads it, written at ");
+            add_origin(loaded, rig->drives.at[i].def.origin, out);
         }
     }
     end_list(out, begin);

@@ -118,16 +118,18 @@ fid_pose *fid_program_need(lua_State *L, fid_rig *rig) {
 }
 
 /// Notes in the list at `list` that a value was held in its range.
-static void add_note(lua_State *L, int list, const fid_rig *rig, const fid_pose_entry *entry) {
+static void add_note(lua_State *L, int list, const fid_rig *rig, const fid_pose *pose, const fid_pose_entry *entry) {
     fid_text name = {0};
     fid_channel channel = entry->channel;
     if (entry->is_rotation) {
-        fid_text_add(&name, fid_rig_bone(rig, entry->bone, NULL)->name);
-        fid_text_add(&name, ".rotation");
+        fid_text_addf(&name, "%s.rotation: clamped to the ends of its ranges",
+                      fid_rig_bone(rig, entry->bone, NULL)->name);
     } else {
         fid_rig_add_channel_name(rig, channel, &name);
+        fid_text_add(&name, ": clamped to ");
+        fid_text_add_number(&name, pose->value[fid_program_channel(pose->program, channel)]);
+        fid_text_add(&name, ", the end of the channel's range");
     }
-    fid_text_add(&name, " was out of its range and is held in it");
     fid_object_push_text(L, &name);
     lua_rawseti(L, list, (lua_Integer)lua_rawlen(L, list) + 1);
 }
@@ -152,7 +154,7 @@ static void apply(lua_State *L, const fid_pose_row *row, fid_pose *pose, int not
         }
         fid_object_check(L, NULL, code, &err);
         if (clamped) {
-            add_note(L, notes, row->rig, entry);
+            add_note(L, notes, row->rig, pose, entry);
         }
     }
 }

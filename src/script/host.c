@@ -13,7 +13,7 @@ enum { STRING_OVERHEAD = 64 };
 
 /// Writes the message that the process leaves behind: what was too much, and in which instance.
 static void make_message(const fid_host *host, const char *what, char out[FID_WATCHDOG_MESSAGE_SIZE]) {
-    const char *file = host->recipe != NULL ? host->recipe : "session";
+    const char *file = host->blamed != NULL ? host->blamed : "session";
     const char *before = host->activity[0] != '\0' ? "\n    in " : "";
     snprintf(out, FID_WATCHDOG_MESSAGE_SIZE, "%.500s: error: %s%s%s\n", file, what, before, host->activity);
 }
@@ -149,7 +149,7 @@ static fid_code set_recipe(fid_host *host, const char *recipe_path, fid_error *e
     }
     fid_text_clear(&folder);
     if (recipe_path != NULL) {
-        host->recipe = fid_host_intern(host, recipe_path);
+        host->recipe = host->blamed = fid_host_intern(host, recipe_path);
     }
     if (host->folder == NULL || (recipe_path != NULL && host->recipe == NULL)) {
         return fid_no_memory(err);
@@ -214,6 +214,8 @@ fid_host *fid_host_of(lua_State *L) { return *(fid_host **)lua_getextraspace(L);
 
 const char *fid_host_recipe(const fid_host *host) { return host->recipe; }
 
+void fid_host_blame_session(fid_host *host) { host->blamed = NULL; }
+
 const char *fid_host_folder(const fid_host *host) { return host->folder; }
 
 /// Arguments: the error value, a light userdata of fid_raised.
@@ -246,7 +248,7 @@ static void take_error(lua_State *L, int status, fid_raised *raised) {
 }
 
 static void report_error(const fid_host *host, const fid_raised *raised, fid_report *report) {
-    fid_place somewhere = {.file = host->recipe};
+    fid_place somewhere = {.file = host->blamed};
     fid_finding finding = {
         .code = raised->rule,
         .severity = FID_ERROR,
@@ -256,7 +258,7 @@ static void report_error(const fid_host *host, const fid_raised *raised, fid_rep
         .places = raised->places,
         .place_count = raised->place_count,
     };
-    if (finding.place_count == 0 && host->recipe != NULL) {
+    if (finding.place_count == 0 && host->blamed != NULL) {
         finding.places = &somewhere;
         finding.place_count = 1;
     }

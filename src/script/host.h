@@ -36,6 +36,9 @@ fid_host *fid_host_of(lua_State *L);
 /// The recipe's path as given, or NULL in a session.
 const char *fid_host_recipe(const fid_host *host);
 
+/// From now on what runs is typed in a session: errors without a place are not laid at the recipe.
+void fid_host_blame_session(fid_host *host);
+
 /// The recipe's folder as shown ("recipes", "." for a session): where files that a script names are looked for.
 const char *fid_host_folder(const fid_host *host);
 

@@ -50,7 +50,8 @@ struct fid_host {
     fid_map names;
     FID_ARRAY(const char *) strings;
 
-    const char *recipe;      ///< NULL in a session
+    const char *recipe;      ///< NULL in a session without one
+    const char *blamed;      ///< the file of errors that have no other place; NULL: none
     const char *folder;      ///< of the recipe
     const char *module_path; ///< or NULL
 };

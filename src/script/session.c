@@ -218,6 +218,7 @@ fid_code fid_session_open(const char *file, const fid_recipe_options *options, f
         fid_session_close(session);
         return code;
     }
+    fid_host_blame_session(session->host);
     *out = session;
     return FID_OK;
 }

@@ -71,6 +71,17 @@ class Commands(Case):
         for part in ("goal_control", "arm.lua:3", "rotation.x = 12, default 0, from -30 to 30", "arm:ik, as its goal"):
             self.assertIn(part, one)
 
+    def test_show_tells_drives_and_pose_layers(self):
+        recipe = self.write("arm.lua", HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0} }\nlocal s = rig:slider { on = a, name = "s", min = 0, max = 1 }\n'
+                            'local b = rig:bone { part = "b", parent = a, at = {0, 0, 0}, to = {0, 0, 1} }\nrig:drive { to = b.channel["rotation.x"], from = s, gain = 30 }\n'
+                            'rig:pose_layer { name = "lift", by = s, poses = { { at = 1, pose = { [b] = { translation = {0, 1, 0} } } } } }\nreturn rig\n')
+        moved = run("show", recipe, "b_deform", "--set", "a_control.s=1").stdout
+        self.assertIn("channels: none\nwhat acts on it, in order:\n    lift (pose layer at 1), written at ", moved)
+        self.assertIn("    the drive of b_deform.rotation.x = 30, written at ", moved)
+        self.assertIn("what depends on it: none\n", moved)
+        told = run("show", recipe, "a_control").stdout
+        self.assertIn("    b_deform, as its child\n    lift, which it blends in\n    the drive of b_deform.rotation.x, which reads it, written at ", told)
+
     def test_findings_as_json(self):
         recipe = self.write("arm.lua", ARM.replace("0.4, 0.9", "0.1, 0.9"))
         result = run("check", recipe, "--format", "json:" + self.path("f.json"), "--format", "text")
