@@ -167,8 +167,10 @@ static fid_code scan_number(scan *s) {
     if (length > FID_JSON_NUMBER_BYTES) {
         return fid_fail(s->err, FID_LIMIT, "a number of more than %d characters", FID_JSON_NUMBER_BYTES);
     }
+    // So few characters without an exponent are no large number.
     double value;
-    if (!fid_number_read(start, length, &value)) {
+    bool is_short = length <= 20 && !memchr(start, 'e', length) && !memchr(start, 'E', length);
+    if (!is_short && !fid_number_read(start, length, &value)) {
         return fid_fail(s->err, FID_RANGE, "%.*s is too large for a number", (int)length, start);
     }
     s->at += length;

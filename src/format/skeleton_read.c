@@ -105,12 +105,7 @@ static fid_code read_naming(reading *r, fid_naming *out) {
     code = code == FID_OK ? copy_text(r, members[1], out->index, sizeof out->index) : code;
     code = code == FID_OK ? read_words(r, members[2], fid_side_names, out->sides) : code;
     code = code == FID_OK ? read_words(r, members[3], fid_role_names, out->roles) : code;
-    if (code != FID_OK) {
-        return code;
-    }
-    fid_error err;
-    code = fid_naming_check(out, &err);
-    return code == FID_OK ? FID_OK : fail_with(r, r->top[TOP_NAMING], code, "N101", &err);
+    return code;
 }
 
 static fid_code read_thresholds(reading *r) {
@@ -144,7 +139,9 @@ static fid_code read_rig(reading *r) {
     fid_error err;
     code = fid_rig_new(name, height, &naming, &r->rig, &err);
     if (code != FID_OK) {
-        return fail_with(r, r->top[code == FID_RANGE ? TOP_HEIGHT : TOP_NAME], code, "", &err);
+        bool is_name = !fid_name_is_key(name);
+        top_key top = code == FID_RANGE ? TOP_HEIGHT : is_name ? TOP_NAME : TOP_NAMING;
+        return fail_with(r, r->top[top], code, top == TOP_NAMING ? "N101" : "", &err);
     }
     return read_thresholds(r);
 }

@@ -156,10 +156,10 @@ double fid_bend_top(const fid_bend *bend) {
     most = most >= 1e6 ? ends : most;
     // A closed curve of many segments is reached long before a joint is; the first minimum lies where the slope changes
     // sign.
-    enum { STEPS = 1024 };
+    int32_t steps = 64 + 8 * bend->count;
     double slope, low = bend->bottom;
-    for (int32_t i = 1; i <= STEPS; i++) {
-        double k = bend->bottom + (most - bend->bottom) * i / STEPS;
+    for (int32_t i = 1; i <= steps; i++) {
+        double k = bend->bottom + (most - bend->bottom) * i / steps;
         (void)end_and_slope(bend, k, &slope);
         if (slope >= 0) {
             double high = k;
