@@ -3,11 +3,13 @@
 #include "app/print.h"
 #include "format/pose_write.h"
 #include "format/solved_write.h"
+#include "solve/solve.h"
 
 #include <string.h>
 
 static const fid_option own[] = {
     {"bones", 0, "PATTERN", "only bones whose name or address matches: * stands for any text, ? for one character"},
+    {"mirror", 0, NULL, "solves the mirror image of the pose: left and right change places"},
     {"write-pose", 0, "FILE", "writes the channel values as a pose file, too"},
     {"output", 'o', "FILE", "where to write the matrices; standard output unless told"},
     {NULL, 0, NULL, NULL},
@@ -54,6 +56,28 @@ static int check_outputs(const fid_loaded *loaded, const fid_arguments *argument
     return status;
 }
 
+/// Puts the mirror image in the place of the pose, where --mirror asks for it.
+static int mirror(const fid_loaded *loaded, const fid_arguments *arguments, fid_posed *posed) {
+    fid_error err = {0};
+    fid_pose *image = NULL;
+    if (!fid_arguments_last(arguments, "mirror")) {
+        return FID_EXIT_FINE;
+    }
+    if (fid_pose_new(posed->program, &image, &err)) {
+        fid_print_error(NULL, &err);
+        return FID_EXIT_UNUSABLE;
+    }
+    int32_t lost = fid_pose_mirror(loaded->rig, posed->pose, image);
+    if (lost > 0 && !fid_arguments_last(arguments, "quiet")) {
+        fprintf(stderr, "fid: note: --mirror: %d of the values that were posed found no channel on the other side\n",
+                (int)lost);
+    }
+    fid_solve(posed->program, image);
+    fid_pose_free(posed->pose);
+    posed->pose = image;
+    return FID_EXIT_FINE;
+}
+
 /// Writes the matrices, and the pose where it is asked for: both or none.
 static int write_outputs(const fid_arguments *arguments, const fid_loaded *loaded, const fid_posed *posed) {
     const char *pose_to = fid_arguments_last(arguments, "write-pose");
@@ -81,6 +105,7 @@ static int run(const fid_arguments *arguments) {
     status = status == FID_EXIT_FINE ? check_outputs(&loaded, arguments) : status;
     status = status == FID_EXIT_FINE ? check_pattern(loaded.rig, fid_arguments_last(arguments, "bones")) : status;
     status = status == FID_EXIT_FINE ? fid_load_pose(file, &loaded, arguments, &posed) : status;
+    status = status == FID_EXIT_FINE ? mirror(&loaded, arguments, &posed) : status;
     status = status == FID_EXIT_FINE ? write_outputs(arguments, &loaded, &posed) : status;
     fid_posed_clear(&posed);
     fid_loaded_clear(&loaded);
@@ -91,7 +116,7 @@ static const fid_option *const tables[] = {fid_pose_options, own, fid_recipe_opt
 
 const fid_command fid_command_pose = {
     "pose",
-    "FILE [--pose P.json] [--set CHANNEL=VALUE]... [--bones PATTERN] [--write-pose FILE] [-o FILE]",
+    "FILE [--pose P.json] [--set CHANNEL=VALUE]... [--mirror] [--bones PATTERN] [--write-pose FILE] [-o FILE]",
     "solves one pose and prints matrices as JSON",
     "    fid pose hobrundle.json --set leg1_foot_left_control.translation.y=0.3\n"
     "    fid pose hobrundle.json --pose step.json --bones 'leg1_*' -o step-solved.json\n",

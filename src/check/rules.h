@@ -47,4 +47,6 @@ void fid_check_departures(fid_check *check); ///< C302
 void fid_check_effects(fid_check *check);    ///< C303
 void fid_check_channels(fid_check *check);   ///< C304
 
+void fid_check_mirrored(fid_check *check); ///< P410
+
 #endif

@@ -47,6 +47,10 @@ FID_NODISCARD fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_q
 /// The posed rotation as angles in degrees, in the bone's order.
 fid_vec3 fid_pose_angles(const fid_pose *pose, int32_t bone);
 
+/// Makes `out` (of the same program, made of `rig`) the mirror image of a pose: left and right change places, what
+/// stands in the center is reflected. Returns how many values found no channel on the other side that takes them.
+int32_t fid_pose_mirror(const fid_rig *rig, const fid_pose *from, fid_pose *out);
+
 /// Matrices of all bones of a solved pose in rig space: 16 numbers each, column-major.
 void fid_pose_matrices(const fid_pose *pose, float *out);
 

@@ -1,5 +1,8 @@
 #include "rig/mirror.h"
 
+#include <stdio.h>
+#include <string.h>
+
 fid_bone_id fid_mirror_bone(const fid_rig *rig, fid_bone_id id) {
     const fid_bone *bone = fid_rig_bone(rig, id, NULL);
     if (bone == NULL || bone->def.side == FID_CENTER) {
@@ -11,6 +14,40 @@ fid_bone_id fid_mirror_bone(const fid_rig *rig, fid_bone_id id) {
     fid_address_render(&fields, address);
     fid_bone_id other = fid_rig_find_bone(rig, address);
     return fid_handle_is_null(other.handle) ? id : other;
+}
+
+/// The constraint on the other side: the bone or chain in its address exchanged; itself where there is none.
+static fid_constraint_id mirror_constraint(const fid_rig *rig, fid_constraint_id id) {
+    const char *address = rig->constraints.at[id.handle.slot].address, *sides[] = {"/left", "/right"};
+    char other[FID_ADDRESS_SIZE + 32];
+    for (int i = 0; i < 2; i++) {
+        const char *at = strstr(address, sides[i]);
+        char next = at ? at[strlen(sides[i])] : 'x';
+        if (at && (next == '/' || next == ':')) {
+            snprintf(other, sizeof other, "%.*s%s%s", (int)(at - address), address, sides[1 - i],
+                     at + strlen(sides[i]));
+            fid_constraint_id found = fid_rig_find_constraint(rig, other);
+            return fid_handle_is_null(found.handle) ? id : found;
+        }
+    }
+    return id;
+}
+
+fid_channel fid_mirror_channel(const fid_rig *rig, fid_channel channel) {
+    if (channel.kind == FID_CHANNEL_WEIGHT) {
+        channel.owner = mirror_constraint(rig, (fid_constraint_id){channel.owner}).handle;
+        return channel;
+    }
+    bool slides = channel.kind == FID_CHANNEL_SLIDER;
+    const fid_slider_def *slider = slides ? &rig->sliders.at[channel.owner.slot].def : NULL;
+    fid_bone_id bone = slides ? slider->on : (fid_bone_id){channel.owner}, other = fid_mirror_bone(rig, bone);
+    bool lonely = rig->bones.at[bone.handle.slot].def.side != FID_CENTER && other.handle.slot == bone.handle.slot;
+    fid_slider_id found = slides && !lonely ? fid_rig_find_slider(rig, other, slider->name) : (fid_slider_id){{0, 0}};
+    if (lonely || (slides && fid_handle_is_null(found.handle))) {
+        return (fid_channel){FID_CHANNEL_NONE, (fid_axis)0, {0, 0}};
+    }
+    channel.owner = slides ? found.handle : other.handle;
+    return channel;
 }
 
 float fid_mirror_sign(fid_channel channel) {

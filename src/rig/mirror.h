@@ -7,6 +7,11 @@
 /// there is no counterpart.
 fid_bone_id fid_mirror_bone(const fid_rig *rig, fid_bone_id bone);
 
+/// The channel of the other side: of the counterpart of its bone, of the constraint whose address has left and right
+/// exchanged; itself in the center. Kind FID_CHANNEL_NONE where a bone of a side has no counterpart, or that no such
+/// slider.
+fid_channel fid_mirror_channel(const fid_rig *rig, fid_channel channel);
+
 /// 1, or -1 where the value of the channel changes sign in the mirrored world (translation.x, rotation.y, rotation.z).
 float fid_mirror_sign(fid_channel channel);
 

@@ -27,6 +27,8 @@ static const fid_field fields[] = {
     DEGREES("S209_angle", s209_angle, 0.01f, "How far a bone may turn at rest"),
     RATIO("S209_scale", s209_scale, 1e-5f, "By which part its scale may change at rest"),
     RATIO("C301_ratio", c301_ratio, 1e-3f, "By which part a bone may move farther than what carries it"),
+    HEIGHTS("P410_distance", p410_distance, 0, 1e-5f, "How far a bone may lie from the image in the mirrored pose"),
+    DEGREES("P410_angle", p410_angle, 0.01f, "How far its axes may turn from those of that image"),
 };
 
 const fid_schema fid_thresholds_schema = {"thresholds", "From where on the rules of check speak",

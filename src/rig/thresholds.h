@@ -14,6 +14,7 @@ typedef struct fid_thresholds {
     float s207_distance, s207_angle;
     float s209_distance, s209_angle, s209_scale;
     float c301_ratio;
+    float p410_distance, p410_angle;
 } fid_thresholds;
 
 extern const fid_schema fid_thresholds_schema;

@@ -2,6 +2,7 @@
 
 #include "base/file.h"
 #include "format/pose_read.h"
+#include "rig/mirror.h"
 #include "script/bind_bone.h"
 #include "script/bind_object.h"
 #include "script/bind_rig.h"
@@ -346,7 +347,42 @@ static int make_pose(lua_State *L) {
     return 1;
 }
 
-static const fid_object_class pose_class = {.kind = FID_OBJECT_POSE, .name = "Pose"};
+/// pose:mirrored(): left and right exchanged; what has no counterpart is left out.
+static int mirror_pose(lua_State *L) {
+    static const char call[] = "pose:mirrored()";
+    lua_settop(L, 1);
+    const pose_object *object = fid_object_need(L, 1, FID_OBJECT_POSE, call);
+    fid_rig *rig = fid_object_rig(L, 1);
+    fid_arena *arena = fid_fields_push_arena(L);
+    reading in = {.L = L, .call = call, .rig = rig, .arena = arena};
+    in.end = &in.first;
+    for (int32_t i = 0; i < object->count; i++) {
+        fid_pose_entry entry = object->at[i];
+        if (entry.is_rotation) {
+            fid_quat q = fid_quat_mirror((fid_quat){entry.value[0], entry.value[1], entry.value[2], entry.value[3]});
+            fid_bone_id other = fid_mirror_bone(rig, entry.bone);
+            bool lonely = fid_rig_bone_index(rig, entry.bone) < 0 ||
+                          (other.handle.slot == entry.bone.handle.slot &&
+                           fid_rig_bone(rig, entry.bone, NULL)->def.side != FID_CENTER);
+            entry = (fid_pose_entry){.is_rotation = true, .bone = other, .value = {q.x, q.y, q.z, q.w}};
+            if (!lonely) {
+                add_entry(&in, &entry);
+            }
+        } else if (fid_rig_has_channel(rig, entry.channel)) {
+            entry.value[0] = 0.0f + entry.value[0] * fid_mirror_sign(entry.channel);
+            entry.channel = fid_mirror_channel(rig, entry.channel);
+            if (entry.channel.kind != FID_CHANNEL_NONE) {
+                add_entry(&in, &entry);
+            }
+        }
+    }
+    push_entries(&in);
+    fid_arena_clear(arena);
+    return 1;
+}
+
+static const luaL_Reg pose_methods[] = {{"mirrored", mirror_pose}, {NULL, NULL}};
+static const fid_object_class pose_class = {.kind = FID_OBJECT_POSE, .name = "Pose", .methods = pose_methods};
 
 void fid_pose_open(lua_State *L) {
     static const luaL_Reg methods[] = {{"pose", make_pose}, {NULL, NULL}};

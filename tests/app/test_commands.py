@@ -143,6 +143,18 @@ class Commands(Case):
         self.refused(run("build", recipe, "-qz"), 2, "no option '-qz'")
         self.refused(run("build", recipe, "-qo"), 2, "--output needs a value")
 
+    def test_a_pose_is_mirrored(self):
+        turned = run("pose", HOBRUNDLE, "--set", "leg1_foot_left_control.translation.x=0.2", "--set", "leg1_foot_left_control.rotation.y=10", "--mirror", "--write-pose", self.path("m.json"), "-o", self.path("s.json"))
+        self.assertEqual((turned.returncode, turned.stderr), (0, ""))
+        values = json.loads(self.read(self.path("m.json")))["values"]
+        self.assertEqual(list(values), ["leg1_foot_right_control"])
+        self.assertEqual(values["leg1_foot_right_control"]["translation"][0], -0.2)
+        self.assertEqual(values["leg1_foot_right_control"]["rotation"][1], -10)
+        again = run("pose", HOBRUNDLE, "--pose", self.path("m.json"), "-o", self.path("t.json"))
+        self.assertEqual((again.returncode, self.read(self.path("s.json"))), (0, self.read(self.path("t.json"))))
+        recipe = self.write("one.lua", HEAD + 'rig:control { part = "hook", side = "left", at = {0.1, 0, 0} }\nreturn rig\n')
+        self.assertIn("1 of the values that were posed found no channel", run("pose", recipe, "--set", "hook_left_control.translation.x=1", "--mirror").stderr)
+
     def test_several_outputs_are_written_together_or_not_at_all(self):
         recipe, kept, lost = self.write("arm.lua", ARM), self.path("kept.json"), self.path("none/lost.json")
         self.refused(run("pose", recipe, "--write-pose", kept, "-o", lost), 3, "lost.json")

@@ -124,6 +124,23 @@ static fid_rig *twice(void) {
     return rig;
 }
 
+/// What follows the body on the left only, by a part of its way or turn.
+static fid_rig *lopsided(uint32_t channels) {
+    fid_rig *rig = rig_make(2);
+    fid_bone_id body = rig_control(rig, "body", rig_none, nowhere, nowhere);
+    fid_share share = {rig_source(body), {1, {FID_CHANNEL_NONE, 0, {0, 0}}}};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_FOLLOW);
+    def.bone = deform(rig, "arm", FID_LEFT, rig_none, (fid_vec3){0.2f, 1, 0}, 1);
+    deform(rig, "arm", FID_RIGHT, rig_none, (fid_vec3){-0.2f, 1, 0}, 1);
+    def.as.follow.sources = (fid_sources){&share, 1};
+    def.as.follow.channels = channels;
+    rig_constrain(rig, &def);
+    return rig;
+}
+
+static fid_rig *shifted_alone(void) { return lopsided(FID_MASK_TRANSLATION); }
+static fid_rig *turned_alone(void) { return lopsided(FID_MASK_ROTATION); }
+
 static const struct {
     const char *key;
     fid_rig *(*make)(void);
@@ -134,6 +151,7 @@ static const struct {
     {"S207_distance", uneven, 0.0049f, 0.0051f},  {"S207_angle", turned, 0.9f, 1.1f},
     {"S209_distance", shifted, 0.0049f, 0.0051f}, {"S209_angle", twisted, 0.49f, 0.51f},
     {"S209_scale", scaled, 0.0099f, 0.0101f},     {"C301_ratio", twice, 0.099f, 0.101f},
+    {"P410_distance", shifted_alone, 0.01f, 1},   {"P410_angle", turned_alone, 5, 100},
 };
 
 static void every_threshold_decides_its_rule(void **state) {

@@ -119,12 +119,35 @@ static void rig_of_another_scope_is_refused(void **state) {
         "within(rig, {id = 'a'}, function() refused(function() kept:bones() end, 'handed to another module') end)\n");
 }
 
+static void a_pose_is_mirrored(void **state) {
+    (void)state;
+    assert_runs("local l = rig:control{part = 'hand', side = 'left', at = {0.3, 1, 0}}\n"
+                "local r = rig:control{part = 'hand', side = 'right', at = {-0.3, 1, 0}}\n"
+                "local grip = rig:slider{on = l, name = 'grip', min = 0, max = 1}\n"
+                "rig:slider{on = r, name = 'grip', min = 0, max = 1}\n"
+                "local lonely = rig:control{part = 'hook', side = 'left', at = {0.1, 0, 0}}\n"
+                "local pose = rig:pose{[l] = {translation = {0.1, 0.2, 0.3}, rotation = {10, 20, 30}, grip = 0.5},\n"
+                "  [r] = {quaternion = {0.1, 0.2, 0.3, 1}}, [lonely] = {translation = {1, 0, 0}},\n"
+                "  [root] = {rotation = {0, 15, 0}}}\n"
+                "local here, there = rig:solve(pose), rig:solve(pose:mirrored())\n"
+                "local a, b = here:base(l), there:base(r)\n"
+                "assert(near(a.x, -b.x) and near(a.y, b.y) and near(a.z, b.z), tostring(a) .. tostring(b))\n"
+                "local p, q = here:quaternion(r), there:quaternion(l)\n"
+                "assert(near(p.x or p[1], q.x or q[1]) and near(p.y or p[2], -(q.y or q[2])))\n"
+                "assert(there:channel(r.channel.grip) == 0.5 and there:channel(l.channel.grip) == 0)\n"
+                "assert(near(there:rotation(root).y, -15))\n"
+                "local back = rig:solve(pose:mirrored():mirrored())\n"
+                "assert(near(back:base(l), here:base(l)) and back:base(lonely).x < 1)\n"
+                "refused(function() pose.mirrored(3) end, 'pose:mirrored()')");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(right_side_is_the_mirror_image_of_the_left_at_rest),
         cmocka_unit_test(mirrored_pose_gives_the_mirror_image),
         cmocka_unit_test(code_in_the_mirrored_world_reads_what_it_wrote),
         cmocka_unit_test(instance_gives_id_side_and_parent),
+        cmocka_unit_test(a_pose_is_mirrored),
         cmocka_unit_test(rig_of_another_scope_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,110 @@
+#include "check/rules.h"
+#include "math/scalar.h"
+#include "rig/mirror.h"
+#include "solve/solve.h"
+
+/// How far bones may be from the images of their counterparts: what the rule allows, and what they differ by at rest.
+typedef struct allowance {
+    float distance;
+    double degrees;
+} allowance;
+
+/// Whether a bone rests as the image of its counterpart (of itself, in the center), as near as S207 asks; what it
+/// differs by is allowed for.
+static bool rests_mirrored(const fid_rig *rig, int32_t bone, int32_t other, allowance *worst) {
+    fid_frame image = fid_frame_mirror(rig->bones.at[other].rest);
+    const fid_thresholds *limits = &rig->thresholds;
+    float distance = fid_vec3_distance(rig->bones.at[bone].rest.t, image.t);
+    double degrees = fid_degrees(fid_frame_axis_error(rig->bones.at[bone].rest.q, image.q));
+    if (distance > limits->s207_distance * rig->height || degrees > (double)limits->s207_angle) {
+        return false;
+    }
+    worst->distance = fid_max(worst->distance, distance);
+    worst->degrees = fmax(worst->degrees, degrees);
+    return true;
+}
+
+/// Poses the controls moderately: far from where a turn changes its way round, which happens on one side first.
+static void pose_moderately(const fid_check *check, fid_pose *pose, const int32_t *other, int32_t number) {
+    const fid_program *program = check->program;
+    fid_pose_reset(pose);
+    for (int32_t i = 0; i < program->channel_count; i++) {
+        int32_t bone = i / FID_AXIS_COUNT, group = i % FID_AXIS_COUNT / 3;
+        bool is_bone = i < program->bone_count * FID_AXIS_COUNT;
+        if (!program->animatable[i] || (is_bone && (other[bone] < 0 || bone == program->placement))) {
+            continue;
+        }
+        double wave = fid_sin(1.7 * number + 0.9 * i), low = program->channel_min[i], high = program->channel_max[i];
+        double value = group == 0 ? 0.03 * wave * (double)program->height : group == 1 ? 20 * wave : 1 + 0.1 * wave;
+        if (!is_bone) {
+            // A slider takes up to a third of the way to its ends.
+            double rest = program->channel_rest[i];
+            value = rest + (wave > 0 ? wave * fmin(high - rest, 1e3) : -wave * fmax(low - rest, -1e3)) / 3;
+        }
+        // Inside the range nothing is refused; a choice is a whole number.
+        fid_code code = fid_pose_set(pose, i, (float)value, NULL, NULL);
+        (void)code;
+    }
+}
+
+static void compare(fid_check *check, const fid_pose *here, const fid_pose *there, const int32_t *other,
+                    const allowance *rest, bool *told) {
+    const fid_rig *rig = check->rig;
+    float most = rig->thresholds.p410_distance * rig->height + 2 * rest->distance;
+    double most_degrees = (double)rig->thresholds.p410_angle + 2 * rest->degrees;
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        if (other[i] < 0 || told[i]) {
+            continue;
+        }
+        fid_frame image = fid_frame_mirror(there->frames[other[i]]);
+        float distance = fid_vec3_distance(here->frames[i].t, image.t);
+        double degrees = fid_degrees(fid_frame_axis_error(here->frames[i].q, image.q));
+        bool apart = !(distance <= most);
+        if (apart || !(degrees <= most_degrees)) {
+            // What hangs from it differs, too: it is told once for each bone that goes its own way.
+            int32_t parent = rig->bones.at[i].parent;
+            told[i] = told[other[i]] = true;
+            if (parent >= 0 && told[parent]) {
+                continue;
+            }
+            fid_check_detail detail = {FID_WARNING, true, apart ? distance : (float)degrees,
+                                       apart ? most : (float)most_degrees, here};
+            fid_check_add_detail(check, "P410", rig->bones.at[i].name, rig->bones.at[i].def.origin, &detail,
+                                 "in the mirrored pose bone '%s' is not the image of '%s': %.3g m and %.3g degrees off",
+                                 rig->bones.at[other[i]].name, rig->bones.at[i].name, (double)distance, degrees);
+        }
+    }
+}
+
+void fid_check_mirrored(fid_check *check) {
+    const fid_rig *rig = check->rig;
+    fid_pose *here = NULL, *there = NULL;
+    fid_error err;
+    bool sided = false;
+    allowance rest = {0, 0};
+    int32_t *other = fid_memory_get(((size_t)rig->bones.count + 1) * sizeof *other);
+    bool *told = fid_memory_get_zero((size_t)rig->bones.count + 1, sizeof *told);
+    check->failed |= !other || !told;
+    for (int32_t i = 0; i < rig->bones.count && !check->failed; i++) {
+        other[i] = (int32_t)fid_mirror_bone(rig, fid_rig_bone_at(rig, i)).handle.slot;
+        bool lonely = rig->bones.at[i].def.side != FID_CENTER && other[i] == i;
+        sided |= rig->bones.at[i].def.side != FID_CENTER && !lonely;
+        other[i] = lonely || !rests_mirrored(rig, i, other[i], &rest) ? -1 : other[i];
+    }
+    if (!check->failed && sided) {
+        check->failed |=
+            fid_pose_new(check->program, &here, &err) != FID_OK || fid_pose_new(check->program, &there, &err) != FID_OK;
+        int32_t poses = check->options->poses < 20 ? check->options->poses : 20;
+        for (int32_t number = 0; number < poses && !check->failed; number++) {
+            pose_moderately(check, here, other, number);
+            (void)fid_pose_mirror(rig, here, there);
+            fid_solve(check->program, here);
+            fid_solve(check->program, there);
+            compare(check, here, there, other, &rest, told);
+        }
+    }
+    fid_pose_free(here);
+    fid_pose_free(there);
+    fid_memory_free(other);
+    fid_memory_free(told);
+}
