@@ -67,7 +67,7 @@ local function check(given)
     print(("%s: %s [%s]"):format(finding.severity, finding.message, finding.code))
     if finding.hint then print("    to mend: " .. finding.hint) end
   end
-  print(("%d findings"):format(#found))
+  print(("%d finding%s"):format(#found, #found == 1 and "" or "s"))
 end
 
 local function show_bone(rig, bone)

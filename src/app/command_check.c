@@ -4,6 +4,8 @@
 #include "check/check.h"
 #include "format/findings_write.h"
 #include "format/pose_write.h"
+#include "format/svg_write.h"
+#include "solve/solve.h"
 
 #include <string.h>
 
@@ -13,6 +15,7 @@ static const fid_option own[] = {
     {"poses", 0, "N", "random poses to try; 500 unless told"},
     {"seed", 0, "N", "which random poses: the same number gives the same ones; 1 unless told"},
     {"format", 0, "text|json[:FILE]", "how findings are written, and where; may be given several times"},
+    {"picture", 0, "FILE.svg", "draws the rig at rest with the bones marked that findings are about, too"},
     {"fail-on", 0, "error|warning|note", "the mildest finding that gives exit status 1; error unless told"},
     {NULL, 0, NULL, NULL},
 };
@@ -37,12 +40,16 @@ typedef struct format {
     const char *text; ///< as it was given
 } format;
 
+/// With the picture as many as are written at once.
+enum { MOST_FORMATS = FID_OUTPUTS_MOST - 1 };
+
 /// What is asked for.
 typedef struct wishes {
     fid_check_options options;
     fid_severity fail_on;
-    format formats[FID_OUTPUTS_MOST];
+    format formats[MOST_FORMATS];
     int32_t format_count;
+    const char *picture; ///< or NULL
 } wishes;
 
 static fid_code read_format(const char *text, format *out, fid_error *err) {
@@ -67,8 +74,8 @@ static fid_code read_formats(const fid_arguments *arguments, wishes *out, fid_er
         if (strcmp(given->option->name, "format") != 0) {
             continue;
         }
-        if (out->format_count == FID_OUTPUTS_MOST) {
-            return fid_fail(err, FID_LIMIT, "--format may be given %d times at most", (int)FID_OUTPUTS_MOST);
+        if (out->format_count == MOST_FORMATS) {
+            return fid_fail(err, FID_LIMIT, "--format may be given %d times at most", (int)MOST_FORMATS);
         }
         format *now = &out->formats[out->format_count++];
         fid_code code = read_format(given->value, now, err);
@@ -84,6 +91,13 @@ static fid_code read_formats(const fid_arguments *arguments, wishes *out, fid_er
     }
     if (out->format_count == 0) {
         out->formats[out->format_count++] = (format){false, NULL, "text"};
+    }
+    out->picture = fid_arguments_last(arguments, "picture");
+    for (int32_t i = 0; i < out->format_count && out->picture; i++) {
+        if (fid_load_is_same_output(out->formats[i].file, out->picture)) {
+            return fid_fail(err, FID_INVALID, "--format %.64s and --picture %.64s would go to the same place",
+                            out->formats[i].text, out->picture);
+        }
     }
     return FID_OK;
 }
@@ -110,6 +124,52 @@ static fid_code add_report(const fid_report *report, const char *file, const fid
     return out->failed ? fid_no_memory(err) : FID_OK;
 }
 
+/// Marks the bones that a finding is about: by its subject a bone, or what a constraint, chain or channel acts on.
+static void mark(const fid_rig *rig, const fid_finding *finding, const char **marks) {
+    size_t length = strcspn(finding->subject, ".:");
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        const fid_bone *bone = &rig->bones.at[i];
+        const char *names[] = {bone->name, bone->address};
+        for (int j = 0; j < 2; j++) {
+            bool is_whole = strcmp(names[j], finding->subject) == 0;
+            bool is_owner = strlen(names[j]) == length && strncmp(names[j], finding->subject, length) == 0;
+            marks[i] = is_whole || is_owner ? finding->code : marks[i];
+        }
+    }
+    for (int32_t i = 0; i < rig->chains.count; i++) {
+        const fid_chain *chain = &rig->chains.at[i];
+        if (strlen(chain->address) == length && strncmp(chain->address, finding->subject, length) == 0) {
+            marks[chain->bones[0].handle.slot] = finding->code;
+        }
+    }
+}
+
+static fid_code draw_findings(const fid_rig *rig, const fid_report *report, fid_text *out, fid_error *err) {
+    fid_report ignored = {0};
+    fid_program *program = NULL;
+    fid_pose *pose = NULL;
+    const char **marks = fid_memory_get_zero((size_t)rig->bones.count + 1, sizeof *marks);
+    fid_code code = marks ? fid_program_compile(rig, &ignored, &program, err) : fid_no_memory(err);
+    fid_report_clear(&ignored);
+    if (code == FID_UNSOUND) {
+        code = fid_fail(err, FID_UNSOUND, "--picture needs a rig that can be solved: mend the errors above first");
+    }
+    code = code ? code : fid_pose_new(program, &pose, err);
+    if (!code) {
+        fid_solve(program, pose);
+        for (int32_t i = 0; i < report->findings.count; i++) {
+            if (report->findings.at[i].subject) {
+                mark(rig, &report->findings.at[i], marks);
+            }
+        }
+        code = fid_svg_write(rig, pose, marks, (1u << FID_VIEW_COUNT) - 1, out, err);
+    }
+    fid_pose_free(pose);
+    fid_program_free(program);
+    fid_memory_free(marks);
+    return code;
+}
+
 /// Writes the report in every format asked for, or in none.
 static int write_reports(const fid_report *report, const char *file, const fid_loaded *loaded, const wishes *of,
                          bool quiet) {
@@ -120,13 +180,25 @@ static int write_reports(const fid_report *report, const char *file, const fid_l
         outputs[i].path = of->formats[i].file;
         code = add_report(report, file, loaded, &of->formats[i], quiet, &outputs[i].bytes, &err);
     }
+    int32_t count = of->format_count;
+    fid_error lost = {0};
+    fid_code drawn = FID_OK;
+    if (of->picture && !code) {
+        outputs[count].path = of->picture;
+        drawn = draw_findings(loaded->rig, report, &outputs[count].bytes, &lost);
+        count += drawn == FID_OK ? 1 : 0;
+    }
     int status = fid_exit_status(code);
     if (code) {
         fid_print_error(file, &err);
     } else {
-        status = fid_print_outputs(outputs, of->format_count);
+        status = fid_print_outputs(outputs, count);
     }
-    for (int32_t i = 0; i < of->format_count; i++) {
+    if (drawn) {
+        fid_print_error(NULL, &lost);
+        status = status == FID_EXIT_FINE ? fid_exit_status(drawn) : status;
+    }
+    for (int32_t i = 0; i <= of->format_count; i++) {
         fid_text_clear(&outputs[i].bytes);
     }
     return status;
@@ -138,7 +210,7 @@ static int check_outputs(const fid_loaded *loaded, const wishes *of) {
     for (int32_t i = 0; i < of->format_count && status == FID_EXIT_FINE; i++) {
         status = fid_load_check_output(of->formats[i].file, loaded);
     }
-    return status;
+    return status == FID_EXIT_FINE ? fid_load_check_output(of->picture, loaded) : status;
 }
 
 static fid_code read_wishes(const fid_arguments *arguments, wishes *out, fid_error *err) {
@@ -190,7 +262,7 @@ static const fid_option *const tables[] = {own, fid_recipe_options_table, fid_co
 
 const fid_command fid_command_check = {
     "check",
-    "FILE [--only CODES] [--format text|json[:FILE]]... [--fail-on warning]",
+    "FILE [--only CODES] [--format text|json[:FILE]]... [--picture FILE.svg] [--fail-on warning]",
     "tries all rules on a recipe or skeleton file",
     "    fid check recipes/hobrundle.lua\n"
     "    fid check hobrundle.json --format json:findings.json --fail-on warning\n",

@@ -66,7 +66,7 @@ static int export_svg(const fid_arguments *arguments) {
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
         fid_error err = {0};
-        fid_code code = fid_svg_write(loaded.rig, posed.pose, views, &text, &err);
+        fid_code code = fid_svg_write(loaded.rig, posed.pose, NULL, views, &text, &err);
         status = fid_exit_status(code);
         if (code) {
             fid_print_error(file, &err);

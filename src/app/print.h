@@ -44,7 +44,7 @@ typedef struct fid_output {
 } fid_output;
 
 /// Writes them all, each whole, or none where one cannot be written. Prints its errors; returns an exit status.
-enum { FID_OUTPUTS_MOST = 16 };
+enum { FID_OUTPUTS_MOST = 17 };
 int fid_print_outputs(const fid_output *outputs, int32_t count);
 
 /// Writes one.

@@ -3,10 +3,12 @@
 #include "format/svg_element.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 const char *const fid_picture_side_colors[] = {"#E69F00", "#56B4E9", "#009E73"};
 const char *const fid_picture_deform_color = "#0072B2", *const fid_picture_helper_color = "#999999";
+const char *const fid_picture_mark_color = "#D55E00";
 
 static const char *const leader_color = "#777777", *const name_color = "#222222";
 static const double name_size = 10, tick_length = 9;
@@ -54,8 +56,8 @@ static void widen(fid_drawing *drawing, int32_t index, fid_vec3 point, bool *any
 
 static fid_vec3 tip_of(const fid_pose *pose, int32_t index) { return (fid_vec3){0, 0, pose->program->length[index]}; }
 
-fid_drawing fid_drawing_begin(const fid_rig *rig, const fid_pose *pose, fid_view view) {
-    fid_drawing out = {.rig = rig, .pose = pose, .view = view};
+fid_drawing fid_drawing_begin(const fid_rig *rig, const fid_pose *pose, const char *const *marks, fid_view view) {
+    fid_drawing out = {.rig = rig, .pose = pose, .marks = marks, .view = view};
     bool any = false;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_strokes *strokes = strokes_of(rig, i);
@@ -137,6 +139,24 @@ static void draw_link(const fid_drawing *drawing, int32_t index, fid_ink *ink, f
     fid_ink_add_line(ink, (fid_paper){base.x - radius, base.y}, (fid_paper){base.x + radius, base.y}, RING_INK);
 }
 
+static const char *mark_of(const fid_drawing *drawing, int32_t index) {
+    return drawing->marks ? drawing->marks[index] : NULL;
+}
+
+/// A wide ring around the base of a bone that is marked.
+static void draw_mark(const fid_drawing *drawing, int32_t index, fid_ink *ink, fid_text *out) {
+    static const double radius = 9;
+    if (mark_of(drawing, index)) {
+        fid_paper base = place_base(drawing, index);
+        fid_text_add(out, "<circle");
+        fid_svg_add_attribute(out, "cx", base.x);
+        fid_svg_add_attribute(out, "cy", base.y);
+        fid_svg_add_attribute(out, "r", radius);
+        fid_text_addf(out, " fill=\"none\" stroke=\"%s\" stroke-width=\"2.4\"/>\n", fid_picture_mark_color);
+        fid_ink_add_line(ink, (fid_paper){base.x - radius, base.y}, (fid_paper){base.x + radius, base.y}, RING_INK);
+    }
+}
+
 /// True where the view looks along a bone of the far side at its counterpart of the near side.
 static bool is_hidden(const fid_drawing *drawing, int32_t index) {
     const fid_bone *bone = &drawing->rig->bones.at[index];
@@ -155,24 +175,39 @@ static bool is_hidden(const fid_drawing *drawing, int32_t index) {
     return fabs(a.x - b.x) < 3 && fabs(a.y - b.y) < 3;
 }
 
-/// 0 for everyday controls, 1 for the first deform bones of chains, 2 for all else.
-static int rank_of(const fid_bone *bone) {
+/// 0 for what is marked, 1 for everyday controls, 2 for the first deform bones of chains, 3 for all else.
+static int rank_of(const fid_drawing *drawing, int32_t index) {
+    const fid_bone *bone = &drawing->rig->bones.at[index];
+    if (mark_of(drawing, index)) {
+        return 0;
+    }
     bool is_first = bone->def.index[0] == 0 || bone->def.index[1] <= 1;
-    return bone->def.role == FID_CONTROL && bone->def.level == FID_EVERYDAY ? 0
-           : bone->def.role == FID_DEFORM && is_first                       ? 1
-                                                                            : 2;
+    return bone->def.role == FID_CONTROL && bone->def.level == FID_EVERYDAY ? 1
+           : bone->def.role == FID_DEFORM && is_first                       ? 2
+                                                                            : 3;
+}
+
+/// "NAME", or "NAME CODE" of a bone that is marked.
+static void add_label_text(const fid_drawing *drawing, int32_t index, char out[128]) {
+    const char *mark = mark_of(drawing, index);
+    snprintf(out, 128, "%s%s%s", drawing->rig->bones.at[index].name, mark ? " " : "", mark ? mark : "");
+}
+
+static double label_width(const fid_drawing *drawing, int32_t index) {
+    char text[128];
+    add_label_text(drawing, index, text);
+    return fid_label_width(text, name_size);
 }
 
 static bool add_labels(fid_drawing *drawing, fid_labels *labels) {
-    int ranks = drawing->rig->bones.count < FID_PICTURE_CROWD ? 3 : 2;
+    int ranks = drawing->rig->bones.count < FID_PICTURE_CROWD ? 4 : 3;
     bool is_added = true;
     for (int rank = 0; rank < ranks; rank++) {
         for (int32_t i = 0; i < drawing->rig->bones.count && is_added; i++) {
-            const fid_bone *bone = &drawing->rig->bones.at[i];
-            if (rank_of(bone) != rank) {
+            if (rank_of(drawing, i) != rank) {
                 continue;
             }
-            if (is_hidden(drawing, i)) {
+            if (rank > 0 && is_hidden(drawing, i)) {
                 drawing->hidden++;
                 continue;
             }
@@ -180,8 +215,7 @@ static bool add_labels(fid_drawing *drawing, fid_labels *labels) {
                 drawing->left_out++;
                 continue;
             }
-            fid_label label = {
-                .of = i, .anchor = place_base(drawing, i), .width = fid_label_width(bone->name, name_size)};
+            fid_label label = {.of = i, .anchor = place_base(drawing, i), .width = label_width(drawing, i)};
             is_added = fid_array_push(&labels->at, label);
         }
     }
@@ -203,8 +237,10 @@ static void draw_names(fid_drawing *drawing, const fid_labels *labels, fid_text 
             double x = label->fastening == FID_FASTEN_LEFT    ? label->box.left + 1
                        : label->fastening == FID_FASTEN_RIGHT ? label->box.right - 1
                                                               : 0.5 * (label->box.left + label->box.right);
-            fid_svg_add_words(out, (fid_paper){x, label->box.bottom - 3}, label->fastening, name_size, name_color,
-                              drawing->rig->bones.at[label->of].name);
+            char text[128];
+            add_label_text(drawing, label->of, text);
+            fid_svg_add_words(out, (fid_paper){x, label->box.bottom - 3}, label->fastening, name_size,
+                              mark_of(drawing, label->of) ? fid_picture_mark_color : name_color, text);
         }
     }
 }
@@ -227,6 +263,9 @@ static void draw_bones(const fid_drawing *drawing, drawn *order, fid_ink *ink, f
     }
     for (int32_t i = 0; i < count; i++) {
         draw_link(drawing, order[i].index, ink, out);
+    }
+    for (int32_t i = 0; i < count; i++) {
+        draw_mark(drawing, order[i].index, ink, out);
     }
 }
 

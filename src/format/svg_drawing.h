@@ -6,7 +6,7 @@
 
 /// Palette of Okabe and Ito (2008), which the color-blind tell apart.
 extern const char *const fid_picture_side_colors[]; ///< of controls, by fid_side
-extern const char *const fid_picture_deform_color, *const fid_picture_helper_color;
+extern const char *const fid_picture_deform_color, *const fid_picture_helper_color, *const fid_picture_mark_color;
 
 /// From that many bones on only everyday controls and the first deform bone of each chain are named.
 enum { FID_PICTURE_CROWD = 40 };
@@ -15,6 +15,7 @@ enum { FID_PICTURE_CROWD = 40 };
 typedef struct fid_drawing {
     const fid_rig *rig;
     const fid_pose *pose;
+    const char *const *marks; ///< by bone: what is written beside a bone that is marked, or NULL; NULL: none is
     fid_view view;
     fid_box extent;   ///< of what is drawn, metres on paper
     double scale;     ///< pixels a metre
@@ -26,7 +27,7 @@ typedef struct fid_drawing {
 
 /// A view with its extent measured: bones and outlines. Without any it is a point. The caller chooses `scale`, `shift`
 /// and `frame`.
-fid_drawing fid_drawing_begin(const fid_rig *rig, const fid_pose *pose, fid_view view);
+fid_drawing fid_drawing_begin(const fid_rig *rig, const fid_pose *pose, const char *const *marks, fid_view view);
 
 /// Appends what the view shows: outlines, links, then names, each from far to near. `taken` are places where no name
 /// may stand. Counts what is not named in the drawing.

@@ -28,6 +28,7 @@ static const char *const black = "#000000", *const gray = "#555555";
 typedef struct sheet {
     const fid_rig *rig;
     const fid_pose *pose;
+    const char *const *marks;
     fid_text *out;
     fid_drawing drawings[FID_VIEW_COUNT];
     fid_box cells[FID_VIEW_COUNT];
@@ -174,9 +175,11 @@ static fid_code draw_legend(sheet *of, fid_error *err) {
                    {"helper bone", fid_picture_helper_color},
                    {"control, left", fid_picture_side_colors[FID_LEFT]},
                    {"control, right", fid_picture_side_colors[FID_RIGHT]},
-                   {"control, center", fid_picture_side_colors[FID_CENTER]}};
+                   {"control, center", fid_picture_side_colors[FID_CENTER]},
+                   {"finding", fid_picture_mark_color}};
     double x = BORDER, y = of->height - LEGEND + 30;
-    for (size_t i = 0; i < sizeof entries / sizeof entries[0]; i++, x += 165) {
+    size_t count = sizeof entries / sizeof entries[0] - (of->marks ? 0 : 1);
+    for (size_t i = 0; i < count; i++, x += 165) {
         fid_svg_add_line(of->out, (fid_paper){x + 3, y}, (fid_paper){x + 28, y}, entries[i].color, 2.6);
         fid_svg_add_ring(of->out, (fid_paper){x + 3, y}, 2.6, entries[i].color);
         add_words(of, x + 36, y + 4, 13, black, entries[i].words);
@@ -266,11 +269,12 @@ static void begin_document(sheet *of) {
                   of->rig->name);
 }
 
-fid_code fid_svg_write(const fid_rig *rig, const fid_pose *pose, uint32_t views, fid_text *out, fid_error *err) {
-    sheet of = {.rig = rig, .pose = pose, .out = out};
+fid_code fid_svg_write(const fid_rig *rig, const fid_pose *pose, const char *const *marks, uint32_t views,
+                       fid_text *out, fid_error *err) {
+    sheet of = {.rig = rig, .pose = pose, .marks = marks, .out = out};
     for (int view = 0; view < FID_VIEW_COUNT; view++) {
         if (views >> view & 1u) {
-            of.drawings[of.count++] = fid_drawing_begin(rig, pose, (fid_view)view);
+            of.drawings[of.count++] = fid_drawing_begin(rig, pose, marks, (fid_view)view);
         }
     }
     if (of.count == 0) {

@@ -112,6 +112,30 @@ class Commands(Case):
         self.refused(run("time", HOBRUNDLE, "--threads", "65"), 2, "--threads takes a number from")
         self.refused(run("time", HOBRUNDLE, "--format", "xml"), 2, "text or json")
 
+    def test_findings_are_drawn(self):
+        recipe = self.write("faulty.lua", HEAD + 'local a = rig:control { part = "idle", at = {0, 0, 0} }\nlocal l = rig:chain { part = "arm", side = "left", points = { {0.3, 0, 0}, {0.6, 0.05, 0}, {0.9, 0, 0} }, with_end = true }\n'
+                            'rig:ik { chain = l, goal = rig:control { part = "hand", at = {0.9, 0, 0} } }\nrig:control { part = "fine", parent = a, at = {0, 0.5, 0}, channels = {} }\nreturn rig\n')
+        picture = self.path("faulty.svg")
+        told = run("check", recipe, "--picture", picture)
+        self.assertEqual((told.returncode, told.stderr), (0, ""))
+        drawn = self.read(picture)
+        for word in ("arm_01_left_helper S204", "fine_control C304", ">finding<"):
+            self.assertIn(word, drawn)
+        self.assertEqual(drawn.count('r="9"'), 4 * 2)
+        self.assertNotIn("idle_control S", drawn)
+        self.assertEqual(self.read(picture), [run("check", recipe, "--picture", picture), self.read(picture)][1])
+        clean = self.path("clean.svg")
+        self.assertEqual(run("check", HOBRUNDLE, "--picture", clean).returncode, 0)
+        self.assertNotIn("#D55E00\" stroke-width=\"2.4\"", self.read(clean))
+        straight = self.write("straight.lua", HEAD + 'local l = rig:chain { part = "arm", points = { {0, 0, 0}, {0, 0, 1}, {0, 0, 2} }, with_end = true }\nrig:ik { chain = l, goal = rig:control { part = "hand", at = {0, 0, 2} } }\nreturn rig\n')
+        refused = run("check", straight, "--picture", self.path("none.svg"))
+        self.assertEqual(refused.returncode, 2)
+        self.assertIn("S204", refused.stdout)
+        self.assertIn("--picture needs a rig that can be solved", refused.stderr)
+        self.assertFalse(os.path.exists(self.path("none.svg")))
+        self.refused(run("check", recipe, "--format", "json:" + picture, "--picture", picture), 2, "same place")
+        self.refused(run("check", recipe, "--picture", recipe), 2, "not written over")
+
     def test_rules_are_explained(self):
         self.assertIn("to mend:", run("rule", "S204").stdout)
         self.refused(run("rule", "S240"), 2, "no rule 'S240'", "did you mean")

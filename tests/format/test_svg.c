@@ -155,7 +155,7 @@ static void numbers_have_hundredths_and_no_negative_zero_and_words_are_escaped(v
 static fid_text draw(const fid_rig *rig, const solved *of, uint32_t views) {
     fid_text out = {0};
     fid_error err = {0};
-    rig_ok(fid_svg_write(rig, of->pose, views, &out, &err));
+    rig_ok(fid_svg_write(rig, of->pose, NULL, views, &out, &err));
     return out;
 }
 
@@ -338,7 +338,7 @@ static void empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused(void **
     assert_text_contains(text.at, "</svg>");
     fid_text_clear(&text);
     fid_error err = {0};
-    assert_int_equal(fid_svg_write(rig, of.pose, 0, &text, &err), FID_INVALID);
+    assert_int_equal(fid_svg_write(rig, of.pose, NULL, 0, &text, &err), FID_INVALID);
     fid_text_clear(&text);
     rig_end(rig, &of);
     rig = rig_make(1);
@@ -393,7 +393,7 @@ static bool draw_once(void *user) {
     const drawing *at = user;
     fid_text out = {0};
     fid_error err = {0};
-    bool done = fid_svg_write(at->rig, at->of->pose, EVERY_VIEW, &out, &err) == FID_OK;
+    bool done = fid_svg_write(at->rig, at->of->pose, NULL, EVERY_VIEW, &out, &err) == FID_OK;
     fid_text_clear(&out);
     return done;
 }
