@@ -1,4 +1,5 @@
-# Finds the system's libraries and gathers them in the target fid_libraries.
+# Finds the system's libraries and gathers them in two targets: fid_library_libraries for the C library, fid_libraries
+# for the program.
 # cmocka is used by the tests alone and is looked for there.
 
 find_package(PkgConfig)
@@ -24,10 +25,13 @@ fid_require(FID_EDIT libedit libedit-dev)
 set(THREADS_PREFER_PTHREAD_FLAG ON)
 find_package(Threads REQUIRED)
 
-add_library(fid_libraries INTERFACE)
+add_library(fid_library_libraries INTERFACE)
+target_link_libraries(fid_library_libraries INTERFACE PkgConfig::FID_CJSON Threads::Threads m)
 
 # cglm is used through its inline functions: headers, but nothing to link.
-target_include_directories(fid_libraries SYSTEM INTERFACE ${FID_CGLM_INCLUDE_DIRS})
+target_include_directories(fid_library_libraries SYSTEM INTERFACE ${FID_CGLM_INCLUDE_DIRS})
+
+add_library(fid_libraries INTERFACE)
 
 # The static Lua, where there is one, leaves the program one library less to look for.
 find_library(FID_LUA_STATIC NAMES liblua5.4.a HINTS ${FID_LUA_LIBRARY_DIRS})
@@ -39,4 +43,4 @@ else()
     target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_LUA)
 endif()
 
-target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_CJSON PkgConfig::FID_MD PkgConfig::FID_EDIT Threads::Threads m)
+target_link_libraries(fid_libraries INTERFACE fid_library_libraries PkgConfig::FID_MD PkgConfig::FID_EDIT)

@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MAX_FILE = 256 << 20 };
-
 const fid_option fid_recipe_options_table[] = {
     {"param", 'p', "NAME=VALUE", "a parameter of the recipe; may be given several times"},
     {"max-memory", 0, "SIZE", "bytes that scripts may hold, with K, M or G; 512M unless told"},
@@ -138,7 +136,7 @@ static int load_skeleton(const char *file, const fid_arguments *arguments, fid_l
     }
     fid_text text = {0};
     fid_report report = {0};
-    fid_code code = fid_file_read(file, MAX_FILE, &text, &err);
+    fid_code code = fid_file_read(file, FID_FILE_MOST, &text, &err);
     if (code) {
         fid_print_error(file, &err);
     } else {
@@ -198,7 +196,7 @@ static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose, 
     fid_error err = {0};
     fid_text text = {0};
     fid_report report = {0};
-    fid_code code = fid_file_read(path, MAX_FILE, &text, &err);
+    fid_code code = fid_file_read(path, FID_FILE_MOST, &text, &err);
     if (code) {
         fid_print_error(path, &err);
     } else {

@@ -3,6 +3,9 @@
 
 #include "base/text.h"
 
+/// Bytes of the largest skeleton or pose file that is read.
+enum { FID_FILE_MOST = 256 << 20 };
+
 /// Reads a regular file of at most `max_bytes` whole into `*out` (which must be empty; NUL-terminated; the caller
 /// clears it).
 /// @return FID_OK, FID_IO (missing, unreadable, a folder, a pipe or device; the message says which), FID_LIMIT

@@ -21,6 +21,8 @@ void fid_memory_set(fid_memory_function function, void *user) {
     current_user = function != NULL ? user : NULL;
 }
 
+bool fid_memory_is_set(void) { return current != use_library; }
+
 void *fid_memory_get(size_t size) { return fid_memory_resize(NULL, size); }
 
 void *fid_memory_get_zero(size_t count, size_t size) {

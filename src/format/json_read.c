@@ -39,7 +39,10 @@ static fid_code add_finding(fid_json_reader *reader, fid_severity severity, cons
 
 fid_code fid_json_open(fid_json_reader *reader, const char *text, size_t count, const char *file, fid_report *report) {
     static once_flag hooks_are_set = ONCE_FLAG_INIT;
-    call_once(&hooks_are_set, set_hooks);
+    // The hooks are those of the whole process: a program that embeds this one may have set its own.
+    if (fid_memory_is_set()) {
+        call_once(&hooks_are_set, set_hooks);
+    }
     *reader = (fid_json_reader){.file = file, .report = report};
     fid_error err;
     int32_t line;
