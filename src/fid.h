@@ -217,15 +217,15 @@ FID_API_CHECKED fid_status fid_skeleton_pose_load(fid_skeleton_pose *pose, const
 FID_API_CHECKED fid_status fid_skeleton_pose_load_text(fid_skeleton_pose *pose, const char *text, size_t size,
                                                        const char *name, char *message, size_t message_size);
 
-/// Solves: makes matrices and effective values from what was set. Cannot fail; the result does not depend on what was
-/// solved before.
+/// Solves: makes matrices and effective values from what was set. Cannot fail. Only what depends on the channels that
+/// were set since the last solve is computed; the result has the same bits whatever was solved before.
 FID_API void fid_skeleton_pose_solve(fid_skeleton_pose *pose);
 
 /// The value that a channel was set to; 0 where there is none. An angle of a rotation that was set as a quaternion is
 /// taken from it.
 FID_API float fid_skeleton_pose_value(const fid_skeleton_pose *pose, int32_t channel);
 
-/// The value that acts, after drives and ranges, as of the last solve.
+/// The value that acts, after drives and ranges; that of a driven channel is there once the pose was solved.
 FID_API float fid_skeleton_pose_effective(const fid_skeleton_pose *pose, int32_t channel);
 
 /// The matrix of a bone in rig space, as of the last solve: 16 floats.

@@ -123,7 +123,7 @@ fid_status fid_skeleton_pose_load(fid_skeleton_pose *pose, const char *path, cha
 
 void fid_skeleton_pose_solve(fid_skeleton_pose *pose) {
     if (pose != NULL) {
-        fid_solve(pose->skeleton->program, pose->pose);
+        fid_solve_changed(pose->skeleton->program, pose->pose);
     }
 }
 

@@ -98,7 +98,8 @@ static void touch(fid_pose *pose, int32_t channel) {
 }
 
 static void store(fid_pose *pose, int32_t channel, float value) {
-    if (pose->value[channel] != value) {
+    // A driven channel loses its effective value here even where it is set to what it was set to before.
+    if (pose->value[channel] != value || pose->effective[channel] != value) {
         touch(pose, channel);
     }
     pose->value[channel] = value;
