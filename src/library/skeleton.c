@@ -32,8 +32,11 @@ fid_status fid_skeleton_load_text(const char *text, size_t size, const char *nam
     }
     name = name != NULL ? name : "skeleton";
     fid_skeleton *skeleton = fid_memory_get_zero(1, sizeof *skeleton);
-    fid_code code = skeleton != NULL ? FID_OK : fid_no_memory(&err);
-    code = code ? code : fid_skeleton_read(text != NULL ? text : "", size, name, &skeleton->rig, &report);
+    if (skeleton == NULL) {
+        (void)fid_no_memory(&err);
+        return fid_message_error(to, name, &err);
+    }
+    fid_code code = fid_skeleton_read(text != NULL ? text : "", size, name, &skeleton->rig, &report);
     code = code ? code : fid_program_compile(skeleton->rig, &report, &skeleton->program, &err);
     code = code ? code : fid_skeleton_list_channels(skeleton, &err);
     fid_status status = fid_message_report(to, name, code, &report, &err);

@@ -93,9 +93,9 @@ static inline embedded_state embedded_read(const fid_skeleton *skeleton, const f
     float *rig = (float *)(void *)(world + bones * 16), *values = rig + bones * 16;
     assert_int_equal(fid_skeleton_pose_world_matrices(pose, world, bones * 16), FID_STATUS_OK);
     assert_int_equal(fid_skeleton_pose_matrices(pose, rig, bones * 16), FID_STATUS_OK);
-    for (int32_t i = 0; i < (int32_t)channels; i++) {
-        values[2 * i] = fid_skeleton_pose_value(pose, i);
-        values[2 * i + 1] = fid_skeleton_pose_effective(pose, i);
+    for (size_t i = 0; i < channels; i++) {
+        values[2 * i] = fid_skeleton_pose_value(pose, (int32_t)i);
+        values[2 * i + 1] = fid_skeleton_pose_effective(pose, (int32_t)i);
     }
     return state;
 }

@@ -1,5 +1,5 @@
+#include "library/attack.h"
 #include "library/embedded.h"
-#include "support/attack.h"
 #include "support/memory_fail.h"
 
 #include <pthread.h>
@@ -428,38 +428,6 @@ static void setting_solving_and_reading_allocate_nothing(void **state) {
     fid_skeleton_free(skeleton);
 }
 
-/// Loads any text and, where that works, solves it at random.
-static const char *attack(const char *text, size_t size, uint32_t *random) {
-    char message[64];
-    fid_skeleton *skeleton = NULL;
-    fid_skeleton_pose *pose = NULL;
-    fid_status status = fid_skeleton_load_text(text, size, "attack.json", &skeleton, message, sizeof message);
-    if ((status == FID_STATUS_OK) != (skeleton != NULL) || (status != FID_STATUS_OK && message[0] == '\0')) {
-        return "there is a skeleton where loading succeeds, and a message where it fails";
-    }
-    if (status == FID_STATUS_NO_MEMORY || status == FID_STATUS_INTERNAL) {
-        return "no text is a fault of the library";
-    }
-    const char *wrong = NULL;
-    if (skeleton != NULL && fid_skeleton_pose_new(skeleton, &pose) == FID_STATUS_OK) {
-        for (int32_t i = 0; i < fid_skeleton_channel_count(skeleton); i++) {
-            double unit = (double)attack_random(random) / 2147483648.0 - 1.0;
-            (void)!fid_skeleton_pose_set(pose, i, (float)(unit * 1000), NULL, message, sizeof message);
-        }
-        fid_skeleton_pose_solve(pose);
-        for (int32_t i = 0; i < fid_skeleton_bone_count(skeleton) && wrong == NULL; i++) {
-            double world[16];
-            bool read = fid_skeleton_pose_world_matrix(pose, i, world) == FID_STATUS_OK;
-            for (int k = 0; k < 16; k++) {
-                wrong = read && isfinite(world[k]) ? wrong : "every matrix is finite";
-            }
-        }
-    }
-    fid_skeleton_pose_free(pose);
-    fid_skeleton_free(skeleton);
-    return wrong;
-}
-
 static void any_text_is_loaded_or_refused(void **state) {
     (void)state;
     uint32_t random = 20240301;
@@ -467,7 +435,7 @@ static void any_text_is_loaded_or_refused(void **state) {
         fid_text text = k == 0 ? skeleton_file(arm) : embedded_figure();
         size_t size = (size_t)text.count, step = size / 400 + 1;
         for (size_t cut = 0; cut < size; cut += step) {
-            const char *wrong = attack(text.at, cut, &random);
+            const char *wrong = attack_library(text.at, cut, &random);
             assert_string_equal(wrong ? wrong : "", "");
         }
         for (int i = 0; i < 1500; i++) {
@@ -475,7 +443,7 @@ static void any_text_is_loaded_or_refused(void **state) {
             char old = text.at[at];
             text.at[at] =
                 (char)(i % 3 == 0 ? '0' + (int)(attack_random(&random) % 10) : old ^ (1 << attack_random(&random) % 8));
-            const char *wrong = attack(text.at, size, &random);
+            const char *wrong = attack_library(text.at, size, &random);
             text.at[at] = old;
             assert_string_equal(wrong ? wrong : "", "");
         }

@@ -1,6 +1,7 @@
 #include "library/embedded.h"
 #include "support/memory_fail.h"
 
+#include <cjson/cJSON.h>
 #include <float.h>
 
 static const char arm[] = "tests/golden/skeleton_arm.json";
@@ -12,6 +13,24 @@ static void the_library_says_what_it_is(void **state) {
     assert_string_equal(fid_status_name(FID_STATUS_OK), "ok");
     assert_string_equal(fid_status_name(FID_STATUS_INTERNAL), "internal");
     assert_string_equal(fid_status_name((fid_status)99), "unknown status");
+}
+
+static int asked;
+
+static void *count_and_get(size_t size) {
+    asked++;
+    return malloc(size);
+}
+
+static void hooks_that_a_program_gave_to_the_json_reader_stay_its_own(void **state) {
+    (void)state;
+    cJSON_Hooks hooks = {count_and_get, free};
+    cJSON_InitHooks(&hooks);
+    fid_skeleton_free(embedded_load(skeleton_file(arm)));
+    asked = 0;
+    cJSON_Delete(cJSON_CreateNull());
+    cJSON_InitHooks(NULL);
+    assert_int_equal(asked, 1);
 }
 
 static void bones_have_what_the_file_says(void **state) {
@@ -295,6 +314,8 @@ static void every_allocation_of_loading_may_fail(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_library_says_what_it_is),
+        // Before any test whose allocations fail: those take the hooks of the process.
+        cmocka_unit_test(hooks_that_a_program_gave_to_the_json_reader_stay_its_own),
         cmocka_unit_test(bones_have_what_the_file_says),
         cmocka_unit_test(a_channel_that_is_listed_is_found_by_its_name),
         cmocka_unit_test(channels_have_what_the_file_says),
