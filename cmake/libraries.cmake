@@ -17,11 +17,8 @@ function(fid_require prefix module package)
     set(${prefix}_LIBRARY_DIRS "${${prefix}_LIBRARY_DIRS}" PARENT_SCOPE)
 endfunction()
 
-fid_require(FID_LUA lua5.4 liblua5.4-dev)
 fid_require(FID_CGLM cglm libcglm-dev)
 fid_require(FID_CJSON libcjson libcjson-dev)
-fid_require(FID_MD libmd libmd-dev)
-fid_require(FID_EDIT libedit libedit-dev)
 set(THREADS_PREFER_PTHREAD_FLAG ON)
 find_package(Threads REQUIRED)
 
@@ -30,6 +27,14 @@ target_link_libraries(fid_library_libraries INTERFACE PkgConfig::FID_CJSON Threa
 
 # cglm is used through its inline functions: headers, but nothing to link.
 target_include_directories(fid_library_libraries SYSTEM INTERFACE ${FID_CGLM_INCLUDE_DIRS})
+
+if(NOT FID_PROGRAM)
+    return()
+endif()
+
+fid_require(FID_LUA lua5.4 liblua5.4-dev)
+fid_require(FID_MD libmd libmd-dev)
+fid_require(FID_EDIT libedit libedit-dev)
 
 add_library(fid_libraries INTERFACE)
 

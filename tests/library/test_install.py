@@ -149,6 +149,18 @@ int main() {
             done = run(out)
             self.assertEqual((done.returncode, done.stdout.split()[:2]), (0, ["file", "1"]), done.stderr)
 
+    def test_it_is_built_where_there_is_no_lua(self):
+        out = self.path("library-alone")
+        done = run(CMAKE, "-G", "Ninja", "-S", SOURCE, "-B", out, "-DFID_PROGRAM=OFF", f"-DCMAKE_C_COMPILER={CC}",
+                   "-DCMAKE_EXPORT_COMPILE_COMMANDS=ON")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        with open(os.path.join(out, "compile_commands.json"), encoding="utf-8") as file:
+            commands = [(os.path.relpath(entry["file"], SOURCE), entry["command"]) for entry in json.load(file)]
+        self.assertIn("src/library/pose.c", [file for file, _ in commands])
+        for file, command in commands:
+            self.assertFalse(file.startswith(("src/script/", "src/app/", "tests/")), file)
+            self.assertNotIn("lua", command)
+
     def test_only_what_the_header_declares_is_seen_from_outside(self):
         declared = set(re.findall(r"\b(fid_\w+)\(", re.sub(r"///.*", "", HEADER)))
         shown = run("nm", "-D", "--defined-only", os.path.join(self.libraries, "libfid.so")).stdout.split("\n")
