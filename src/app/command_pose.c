@@ -9,6 +9,9 @@
 
 static const fid_option own[] = {
     {"bones", 0, "PATTERN", "only bones whose name or address matches: * stands for any text, ? for one character"},
+    {"match", 'm', "SLIDER=CHOICE",
+     "switches a slider and poses what it switches so that it stays where it is; in order with --set, may be given "
+     "several times"},
     {"mirror", 0, NULL, "solves the mirror image of the pose: left and right change places"},
     {"write-pose", 0, "FILE", "writes the channel values as a pose file, too"},
     {"output", 'o', "FILE", "where to write the matrices; standard output unless told"},
@@ -116,10 +119,12 @@ static const fid_option *const tables[] = {fid_pose_options, own, fid_recipe_opt
 
 const fid_command fid_command_pose = {
     "pose",
-    "FILE [--pose P.json] [--set CHANNEL=VALUE]... [--mirror] [--bones PATTERN] [--write-pose FILE] [-o FILE]",
+    "FILE [--pose P.json] [--set CHANNEL=VALUE]... [--match SLIDER=CHOICE]... [--mirror] [--bones PATTERN] "
+    "[--write-pose FILE] [-o FILE]",
     "solves one pose and prints matrices as JSON",
     "    fid pose hobrundle.json --set leg1_foot_left_control.translation.y=0.3\n"
-    "    fid pose hobrundle.json --pose step.json --bones 'leg1_*' -o step-solved.json\n",
+    "    fid pose hobrundle.json --pose step.json --bones 'leg1_*' -o step-solved.json\n"
+    "    fid pose hobrundle.json --pose step.json --match leg1_foot_left_control.space=world --write-pose kept.json\n",
     tables,
     1,
     1,

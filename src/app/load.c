@@ -3,10 +3,11 @@
 #include "app/print.h"
 #include "base/file.h"
 #include "base/number.h"
+#include "check/reached.h"
 #include "format/pose_read.h"
 #include "format/skeleton_read.h"
 #include "script/recipe.h"
-#include "solve/solve.h"
+#include "solve/keep.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -237,30 +238,97 @@ static fid_code read_value(const fid_rig *rig, fid_channel channel, const char *
                     near ? near : "", near ? "'?" : "");
 }
 
-static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text, bool quiet, fid_error *err) {
+/// The channel and value of CHANNEL=VALUE.
+static fid_code read_assignment(const fid_rig *rig, const char *option, const char *text, fid_channel *channel,
+                                float *value, fid_error *err) {
     const char *equals = strrchr(text, '=');
     char name[256];
     if (!equals || equals == text || (size_t)(equals - text) >= sizeof name) {
-        return fid_fail(err, FID_INVALID, "--set takes CHANNEL=VALUE, not '%.64s'", text);
+        return fid_fail(err, FID_INVALID, "--%s takes CHANNEL=VALUE, not '%.64s'", option, text);
     }
     memcpy(name, text, (size_t)(equals - text));
     name[equals - text] = '\0';
+    fid_error cause = {0};
+    fid_code code = fid_rig_find_channel(rig, name, channel, err);
+    if (!code) {
+        code = read_value(rig, *channel, equals + 1, value, &cause);
+        return code ? fid_fail(err, code, "--%s %s: %s", option, text, cause.message) : FID_OK;
+    }
+    return code;
+}
+
+static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text, bool quiet, fid_error *err) {
     fid_channel channel;
     float value = 0;
     bool clamped = false;
-    fid_code code = fid_rig_find_channel(rig, name, &channel, err);
     fid_error cause = {0};
-    if (!code) {
-        code = read_value(rig, channel, equals + 1, &value, &cause);
-        code = code ? code : fid_pose_set(pose, fid_program_channel(pose->program, channel), value, &clamped, &cause);
-        if (code) {
-            return fid_fail(err, code, "--set %s: %s", text, cause.message);
-        }
+    fid_code code = read_assignment(rig, "set", text, &channel, &value, err);
+    if (code) {
+        return code;
+    }
+    code = fid_pose_set(pose, fid_program_channel(pose->program, channel), value, &clamped, &cause);
+    if (code) {
+        return fid_fail(err, code, "--set %s: %s", text, cause.message);
     }
     if (clamped && !quiet) {
         double kept = (double)pose->effective[fid_program_channel(pose->program, channel)];
         fprintf(stderr, "fid: note: --set %s: clamped to %g, the end of the channel's range\n", text, kept);
     }
+    return code;
+}
+
+/// Tells what a switch could not keep.
+typedef struct telling {
+    const fid_rig *rig;
+    const char *text; ///< of the option
+    bool quiet, failed;
+} telling;
+
+static void tell(void *user, int32_t bone, const fid_reached *reached) {
+    telling *to = user;
+    if (fid_reached_is_off(to->rig, reached) && !to->quiet) {
+        fid_text line = {0};
+        fid_text_addf(&line, "fid: note: --match %s: ", to->text);
+        fid_reached_add(to->rig, bone, reached, &line);
+        to->failed |= line.failed;
+        if (!line.failed) {
+            fid_print_line(stderr, line.at);
+        }
+        fid_text_clear(&line);
+    }
+}
+
+/// Sets a slider and makes up for it.
+static fid_code match_slider(const fid_rig *rig, fid_pose *pose, const char *text, bool quiet, fid_error *err) {
+    const fid_program *program = pose->program;
+    fid_channel channel;
+    float value = 0;
+    fid_error cause = {0};
+    fid_code code = read_assignment(rig, "match", text, &channel, &value, err);
+    if (code) {
+        return code;
+    }
+    int32_t slider = fid_program_channel(program, channel);
+    if (!fid_pose_keeps(program, slider, value)) {
+        return fid_fail(err, FID_INVALID, "--match %s: nothing is switched by that; --set sets it", text);
+    }
+    fid_frame *before = fid_memory_get(((size_t)program->bone_count + 1) * sizeof *before);
+    if (!before) {
+        return fid_no_memory(err);
+    }
+    fid_solve(program, pose);
+    memcpy(before, pose->frames, (size_t)program->bone_count * sizeof *before);
+    telling to = {rig, text, quiet, false};
+    bool clamped = false;
+    code = fid_pose_set(pose, slider, value, &clamped, &cause);
+    if (code || clamped) {
+        code = fid_fail(err, code ? code : FID_RANGE, "--match %s: %s", text,
+                        code ? cause.message : "the value is beyond the channel's range");
+    } else {
+        fid_pose_keep(program, pose, before, slider, tell, &to);
+        code = to.failed ? fid_no_memory(err) : FID_OK;
+    }
+    fid_memory_free(before);
     return code;
 }
 
@@ -284,12 +352,14 @@ int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_argument
     const char *path = fid_arguments_last(arguments, "pose");
     int status = path ? read_pose_file(path, loaded->rig, out->pose, quiet) : FID_EXIT_FINE;
     for (int32_t i = 0; i < arguments->given.count && status == FID_EXIT_FINE; i++) {
-        if (strcmp(arguments->given.at[i].option->name, "set") == 0) {
-            code = set_channel(loaded->rig, out->pose, arguments->given.at[i].value, quiet, &err);
-            if (code) {
-                fid_print_error(NULL, &err);
-                status = fid_exit_status(code);
-            }
+        const fid_given *given = &arguments->given.at[i];
+        code = strcmp(given->option->name, "set") == 0 ? set_channel(loaded->rig, out->pose, given->value, quiet, &err)
+               : strcmp(given->option->name, "match") == 0
+                   ? match_slider(loaded->rig, out->pose, given->value, quiet, &err)
+                   : FID_OK;
+        if (code) {
+            fid_print_error(NULL, &err);
+            status = fid_exit_status(code);
         }
     }
     fid_solve(out->program, out->pose);

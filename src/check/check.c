@@ -64,7 +64,7 @@ static const struct {
     {"S206", fid_check_neutral, false}, {"S207", fid_check_symmetry, false}, {"S208", fid_check_loose, true},
     {"S209", fid_check_rest, true},     {"C301", fid_check_twice, true},     {"C302", fid_check_departures, true},
     {"C303", fid_check_effects, true},  {"C304", fid_check_channels, true},  {"P410", fid_check_mirrored, true},
-    {"P413", fid_check_finite, true},
+    {"P411", fid_check_switches, true}, {"P413", fid_check_finite, true},
 };
 
 fid_code fid_check_rig(const fid_rig *rig, const fid_check_options *options, fid_report *report, fid_error *err) {

@@ -169,10 +169,10 @@ static uint64_t next_random(uint64_t *state) {
 
 static double random_unit(uint64_t *state) { return (double)(next_random(state) >> 11) / 9007199254740992.0; }
 
-/// A value for a channel: within its range, one in ten at the bounds of what may be set at all.
-static float any_value(const fid_program *program, int32_t channel, uint64_t *state) {
+/// A value for a channel: within its range; where it may be `wild`, one in ten at the bounds of what may be set at all.
+static float any_value(const fid_program *program, int32_t channel, uint64_t *state, bool may_be_wild) {
     double r = random_unit(state);
-    bool wild = random_unit(state) < 0.1;
+    bool wild = random_unit(state) < 0.1 && may_be_wild;
     float lo = program->channel_min[channel], hi = program->channel_max[channel];
     if (channel < program->bone_count * FID_AXIS_COUNT) {
         int32_t group = channel % FID_AXIS_COUNT / 3;
@@ -189,14 +189,12 @@ static float any_value(const fid_program *program, int32_t channel, uint64_t *st
     return wild ? (r < 0.5 ? lo : hi) : (float)((double)lo + r * ((double)hi - (double)lo));
 }
 
-/// Sets every channel that may be posed, and solves. What the pose had solved before is left in it: a bone that reads
-/// it shows.
-static void set_random(const fid_program *program, fid_pose *pose, uint64_t seed, int32_t number) {
+void fid_check_pose_randomly(const fid_program *program, fid_pose *pose, uint64_t seed, int32_t number, bool wild) {
     uint64_t state = (seed << 32) + (uint64_t)number;
     for (int32_t i = 0; i < program->channel_count; i++) {
         if (program->animatable[i]) {
             // Values come from inside the range, so that nothing is refused.
-            float value = any_value(program, i, &state);
+            float value = any_value(program, i, &state, wild);
             fid_code code = fid_pose_set(pose, i, value, NULL, NULL);
             (void)code;
         }
@@ -221,7 +219,7 @@ static int32_t find_broken(const fid_pose *pose) {
 static void try_pose(fid_check *check, fid_pose *pose, fid_pose *other, int32_t number, bool *told) {
     const fid_program *program = check->program;
     const fid_rig *rig = check->rig;
-    set_random(program, pose, check->options->seed, number);
+    fid_check_pose_randomly(program, pose, check->options->seed, number, true);
     int32_t broken = find_broken(pose);
     fid_check_detail detail = {.severity = FID_ERROR, .pose = pose};
     if (broken >= 0) {
@@ -231,8 +229,8 @@ static void try_pose(fid_check *check, fid_pose *pose, fid_pose *other, int32_t 
         return;
     }
     // Another pose has seen what comes later before.
-    set_random(program, other, check->options->seed, check->options->poses - number);
-    set_random(program, other, check->options->seed, number);
+    fid_check_pose_randomly(program, other, check->options->seed, check->options->poses - number, true);
+    fid_check_pose_randomly(program, other, check->options->seed, number, true);
     for (int32_t i = 0; i < program->bone_count && !*told; i++) {
         if (memcmp(&pose->frames[i], &other->frames[i], sizeof *pose->frames) != 0) {
             *told = true;

@@ -68,6 +68,17 @@ const fid_rule fid_rules[] = {
      "Animators mirror poses from one side to the other, and walk cycles limp.",
      "Build one side with rig:mirror from the other, and give both sides what the one has.",
      "calculated; tried in up to 20 moderate poses", FID_WARNING},
+    {"C305",
+     "Spaces, or a follow with a share or weight that is a channel, that close a cycle in one of their settings",
+     "The rig works until an animator makes that choice; then no order of evaluation exists.",
+     "Leave out the space that the finding names, or let it ride on a bone that stands outside the cycle.",
+     "A. B. Kahn 1962; R. Tarjan 1972", FID_ERROR},
+    {"P411", "A bone jumps where a slider switches what it rides on, though its pose makes up for it",
+     "What an animator switches in the middle of a shot is seen to pop.",
+     "Let the channels of the bone be posed that the switch needs, and keep ranges and limits out of its way; where "
+     "that "
+     "is meant, raise the threshold.",
+     "common practice, no source", FID_ERROR},
     {"P413", "A pose that gives what is not a finite number, or depends on the poses before it",
      "One broken matrix makes the whole character vanish, and a result that depends on history cannot be reproduced.",
      "Keep the finding's pose and report it with the rig: this is a fault of the program.",

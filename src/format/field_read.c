@@ -227,8 +227,27 @@ static fid_code read_offset(context *c, const fid_json_node *node, fid_space *ou
     return code;
 }
 
+/// A channel, or null (none).
+static fid_code read_maybe_channel(context *c, const fid_json_node *node, fid_channel *out) {
+    *out = (fid_channel){.kind = FID_CHANNEL_NONE};
+    return fid_json_kind_of(node) == FID_JSON_NULL ? FID_OK : fid_format_read_channel(c->reader, node, c->rig, out);
+}
+
+/// Where an entry was written, or null: with its constraint.
+static fid_code read_entry_origin(context *c, const fid_json_node *node, fid_space *out) {
+    out->is_added = fid_json_kind_of(node) != FID_JSON_NULL;
+    if (!out->is_added) {
+        out->origin = -1;
+        return FID_OK;
+    }
+    if (fid_json_kind_of(node) == FID_JSON_NUMBER && c->rig->origins.count == 0) {
+        return fid_json_fail(c->reader, node, FID_UNKNOWN, "S201", "the file has no origins");
+    }
+    return fid_json_read_integer(c->reader, node, 0, c->rig->origins.count - 1, &out->origin);
+}
+
 static fid_code read_spaces(context *c, const fid_json_node *node, fid_space_list *out) {
-    static const char *const keys[] = {"name", "source", "offset"};
+    static const char *const keys[] = {"name", "source", "offset", "meet", "by", "origin"};
     void *list;
     fid_code code = begin_list(c, node, sizeof(fid_space), &list, &out->count);
     if (code != FID_OK) {
@@ -237,11 +256,14 @@ static fid_code read_spaces(context *c, const fid_json_node *node, fid_space_lis
     fid_space *space = list;
     out->at = space;
     for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item), space++) {
-        const fid_json_node *members[3];
-        code = fid_json_members(c->reader, item, keys, 3, 0, members);
+        const fid_json_node *members[6];
+        code = fid_json_members(c->reader, item, keys, 6, 0, members);
         code = code == FID_OK ? fid_json_read_text(c->reader, members[0], &space->name) : code;
         code = code == FID_OK ? read_source(c, members[1], &space->source) : code;
         code = code == FID_OK ? read_offset(c, members[2], space) : code;
+        code = code == FID_OK ? fid_format_read_bone(c->reader, members[3], c->rig, true, &space->meet) : code;
+        code = code == FID_OK ? read_maybe_channel(c, members[4], &space->by) : code;
+        code = code == FID_OK ? read_entry_origin(c, members[5], space) : code;
         if (code != FID_OK) {
             return code;
         }
@@ -573,7 +595,8 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
     case FID_TYPE_OUTLINE:
         return read_outline(c, node, at);
     case FID_TYPE_CHANNEL:
-        return fid_format_read_channel(c->reader, node, c->rig, at);
+        return (field->flags & FID_FIELD_REQUIRED) != 0 ? fid_format_read_channel(c->reader, node, c->rig, at)
+                                                        : read_maybe_channel(c, node, at);
     case FID_TYPE_AMOUNT:
         return read_amount(c, node, at);
     case FID_TYPE_SOURCE:
@@ -590,6 +613,8 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
         return read_number_list(c, node, at);
     case FID_TYPE_POSES:
         return read_poses(c, node, at);
+    case FID_TYPE_STEPS:
+        return fid_format_read_steps(c->reader, node, c->rig, at);
     case FID_TYPE_BOUNDS:
         return read_bounds(c, node, at);
     case FID_TYPE_CURVE:

@@ -34,4 +34,8 @@ FID_NODISCARD fid_code fid_format_read_bound(fid_json_reader *reader, const fid_
 /// `count` zeroed elements of `size` bytes that live as long as the reader; NULL, reported, where there is no memory.
 void *fid_format_get_list(fid_json_reader *reader, int32_t count, size_t size);
 
+/// Reads what a match sets (field_read_steps.c).
+FID_NODISCARD fid_code fid_format_read_steps(fid_json_reader *reader, const fid_json_node *node, const fid_rig *rig,
+                                             fid_match_steps *out);
+
 #endif

@@ -110,6 +110,14 @@ static void write_sources(fid_json_writer *writer, const fid_rig *rig, const fid
     fid_json_end_list(writer);
 }
 
+static void write_maybe_channel(fid_json_writer *writer, const fid_rig *rig, fid_channel channel) {
+    if (channel.kind == FID_CHANNEL_NONE) {
+        fid_json_null(writer);
+    } else {
+        fid_format_write_channel(writer, rig, channel);
+    }
+}
+
 static void write_spaces(fid_json_writer *writer, const fid_rig *rig, const fid_space_list *spaces) {
     fid_json_begin_list(writer);
     for (int32_t i = 0; i < spaces->count; i++) {
@@ -124,6 +132,16 @@ static void write_spaces(fid_json_writer *writer, const fid_rig *rig, const fid_
             fid_format_write_frame(writer, &space->frame);
         } else {
             fid_json_text(writer, space->at_rest ? "rest" : "none");
+        }
+        fid_json_key(writer, "meet");
+        fid_format_write_bone(writer, rig, space->meet);
+        fid_json_key(writer, "by");
+        write_maybe_channel(writer, rig, space->by);
+        fid_json_key(writer, "origin");
+        if (space->is_added && space->origin >= 0) {
+            fid_json_integer(writer, space->origin);
+        } else {
+            fid_json_null(writer);
         }
         fid_json_end_object(writer);
     }
@@ -230,6 +248,28 @@ static void write_poses(fid_json_writer *writer, const fid_rig *rig, const fid_p
             write_layer_entry(writer, rig, &table->at[i].entries[j]);
         }
         fid_json_end_list(writer);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
+static void write_steps(fid_json_writer *writer, const fid_rig *rig, const fid_match_steps *steps) {
+    fid_json_begin_list(writer);
+    for (int32_t i = 0; i < steps->count; i++) {
+        const fid_constraint *ik = fid_rig_constraint(rig, steps->at[i].plane_of, NULL);
+        fid_json_begin_object(writer);
+        fid_json_key(writer, "bone");
+        fid_format_write_bone(writer, rig, steps->at[i].bone);
+        fid_json_key(writer, "like");
+        fid_format_write_bone(writer, rig, steps->at[i].like);
+        fid_json_key(writer, "neutral");
+        fid_json_boolean(writer, steps->at[i].neutral);
+        fid_json_key(writer, "plane_of");
+        if (ik != NULL) {
+            fid_json_text(writer, ik->address);
+        } else {
+            fid_json_null(writer);
+        }
         fid_json_end_object(writer);
     }
     fid_json_end_list(writer);
@@ -358,7 +398,7 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
         write_outline(writer, rig, *(const fid_outline_id *)at);
         return;
     case FID_TYPE_CHANNEL:
-        fid_format_write_channel(writer, rig, *(const fid_channel *)at);
+        write_maybe_channel(writer, rig, *(const fid_channel *)at);
         return;
     case FID_TYPE_AMOUNT:
         write_amount(writer, rig, at);
@@ -383,6 +423,9 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
     }
     case FID_TYPE_POSES:
         write_poses(writer, rig, at);
+        return;
+    case FID_TYPE_STEPS:
+        write_steps(writer, rig, at);
         return;
     case FID_TYPE_BOUNDS:
         write_bounds(writer, at);

@@ -5,6 +5,7 @@
 #include "rig/display.h"
 #include "rig/drive.h"
 #include "rig/layer.h"
+#include "rig/match.h"
 #include "rig/slider.h"
 #include "rig/thresholds.h"
 
@@ -43,7 +44,7 @@ static const char *value_of(const fid_field *field) {
     case FID_TYPE_OUTLINE:
         return "outline or null";
     case FID_TYPE_CHANNEL:
-        return "channel";
+        return is_required ? "channel" : "channel or null";
     case FID_TYPE_AMOUNT:
         return "amount";
     case FID_TYPE_SOURCE:
@@ -62,6 +63,8 @@ static const char *value_of(const fid_field *field) {
         return "list of numbers";
     case FID_TYPE_POSES:
         return "list of {at, pose}: pose is a list of {bone, translation, rotation (quaternion), scale}";
+    case FID_TYPE_STEPS:
+        return "list of {bone, like, neutral, plane_of}: like is a bone or null, plane_of the address of an ik or null";
     case FID_TYPE_BOUNDS:
         return "list of [lo, hi] or null";
     case FID_TYPE_CURVE:
@@ -120,6 +123,7 @@ void fid_schema_tables(fid_text *out) {
     }
     add_table(out, &fid_drive_schema);
     add_table(out, &fid_layer_schema);
+    add_table(out, &fid_match_schema);
     add_table(out, &fid_set_schema);
     add_table(out, &fid_outline_schema);
     add_table(out, &fid_thresholds_schema);

@@ -6,6 +6,7 @@
 #include "rig/display.h"
 #include "rig/drive.h"
 #include "rig/layer.h"
+#include "rig/match.h"
 #include "rig/slider.h"
 #include "rig/thresholds.h"
 
@@ -48,9 +49,24 @@ static const fixed definitions[] = {
     {"share",
      OBJECT("\"source\", \"share\"", "\"source\": " REF("source") ", \"share\": {\"type\": [\"number\", "
                                                                   "\"string\"], \"minimum\": 0, \"maximum\": 1}")},
-    {"space", OBJECT("\"name\", \"source\", \"offset\"",
-                     "\"name\": {\"type\": \"string\", \"pattern\": \"^[a-z][a-z0-9_]*$\"}, \"source\": " REF(
-                         "source") ", \"offset\": {\"oneOf\": [{\"enum\": [\"rest\", \"none\"]}, " REF("frame") "]}")},
+    {"space",
+     OBJECT(
+         "\"name\", \"source\", \"offset\", \"meet\", \"by\", \"origin\"",
+         "\"name\": {\"type\": \"string\", \"pattern\": \"^[a-z][a-z0-9_]*$\"}, \"source\": " REF(
+             "source") ", \"offset\": {\"oneOf\": [{\"enum\": [\"rest\", \"none\"]}, " REF("frame") "]}, "
+                                                                                                    "\"meet\": "
+                                                                                                    "{\"type\": "
+                                                                                                    "[\"string\", "
+                                                                                                    "\"null\"]}, "
+                                                                                                    "\"by\": "
+                                                                                                    "{\"type\": "
+                                                                                                    "[\"string\", "
+                                                                                                    "\"null\"]}, "
+                                                                                                    "\"origin\": "
+                                                                                                    "{\"type\": "
+                                                                                                    "[\"integer\", "
+                                                                                                    "\"null\"], "
+                                                                                                    "\"minimum\": 0}")},
     {"bounds", "{\"description\": \"lowest and highest value; null: open\", \"oneOf\": [" NONE
                ", {\"type\": \"array\", \"items\": {\"type\": [\"number\", \"null\"]}, \"minItems\": 2, \"maxItems\": "
                "2}]}"},
@@ -71,6 +87,9 @@ static const fixed definitions[] = {
                     "vector") ", \"rotation\": {\"type\": \"array\", \"items\": "
                               "{\"type\": \"number\"}, \"minItems\": 4, \"maxItems\": 4}, \"scale\": " REF(
                                   "vector")) "}")},
+    {"match_step", OBJECT("\"bone\", \"like\", \"neutral\", \"plane_of\"",
+                          "\"bone\": {\"type\": \"string\"}, \"like\": {\"type\": [\"string\", \"null\"]}, "
+                          "\"neutral\": {\"type\": \"boolean\"}, \"plane_of\": {\"type\": [\"string\", \"null\"]}")},
     {"stroke",
      OBJECT("\"closed\", \"points\"", "\"closed\": {\"type\": \"boolean\"}, \"points\": {\"type\": \"array\", "
                                       "\"items\": " REF("vector") ", \"minItems\": 2}")},
@@ -117,7 +136,7 @@ static const fixed properties[] = {
     {"constraints", NULL},
     {"drives", LIST(REF("drive"))},
     {"pose_layers", LIST(REF("pose_layer"))},
-    {"matches", "{\"const\": []}"},
+    {"matches", LIST(REF("match"))},
     {"display_sets", LIST(REF("display_set"))},
     {"outlines", LIST(REF("outline"))},
     {"skins", "{\"const\": []}"},
@@ -235,7 +254,11 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
         write_raw(writer, "type", "[\"string\", \"null\"]");
         return;
     case FID_TYPE_CHANNEL:
-        write_pair(writer, "type", "string");
+        if (is_required(field)) {
+            write_pair(writer, "type", "string");
+        } else {
+            write_raw(writer, "type", "[\"string\", \"null\"]");
+        }
         return;
     case FID_TYPE_CHAIN:
         write_pair(writer, "type", "array");
@@ -276,6 +299,11 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
     case FID_TYPE_POSES:
         write_pair(writer, "type", "array");
         write_raw(writer, "items", REF("layer_pose"));
+        return;
+    case FID_TYPE_STEPS:
+        write_pair(writer, "type", "array");
+        write_raw(writer, "items", REF("match_step"));
+        write_raw(writer, "minItems", "1");
         return;
     case FID_TYPE_BOUNDS:
         write_raw(writer, "type", "[\"array\", \"null\"]");
@@ -394,6 +422,7 @@ static void write_elements(fid_json_writer *writer) {
     write_element(writer, NULL, 0, &fid_drive_schema, true);
     static const fixed of_layer[] = {{"address", "{\"type\": \"string\"}"}};
     write_element(writer, of_layer, 1, &fid_layer_schema, true);
+    write_element(writer, NULL, 0, &fid_match_schema, true);
     write_element(writer, NULL, 0, &fid_set_schema, true);
     write_element(writer, NULL, 0, &fid_outline_schema, false);
 }

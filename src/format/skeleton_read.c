@@ -506,6 +506,22 @@ static int32_t peek_origin(const reading *r, const fid_json_node *node) {
     return value >= 0.0 && value < (double)r->rig->origins.count ? (int32_t)value : -1;
 }
 
+/// Sliders stand among the channels; spaces of a file make none.
+static fid_code check_space_sliders(reading *r, const fid_json_node *node, const fid_constraint_def *def) {
+    if (def->kind != FID_CONSTRAINT_SPACES) {
+        return FID_OK;
+    }
+    const fid_spaces *spaces = &def->as.spaces;
+    if (!spaces->mixed && spaces->by.kind == FID_CHANNEL_NONE) {
+        return fid_json_fail(&r->reader, fid_json_find(node, "by"), FID_INVALID, "", "must be the slider that chooses");
+    }
+    if (spaces->mixed && spaces->among.count > 0 && spaces->among.at[0].by.kind == FID_CHANNEL_NONE) {
+        return fid_json_fail(&r->reader, fid_json_find(node, "among"), FID_INVALID, "",
+                             "'by' of each entry must be a slider, its share: they are mixed");
+    }
+    return FID_OK;
+}
+
 static fid_code read_constraint(reading *r, const fid_json_node *node) {
     static const char *const more[] = {"address", "kind", "origin"};
     const fid_json_node *members[3];
@@ -520,6 +536,7 @@ static fid_code read_constraint(reading *r, const fid_json_node *node) {
                                   more, 3, members);
     code = code == FID_OK ? fid_json_read_text(&r->reader, members[0], &address) : code;
     code = code == FID_OK ? read_index(r, members[2], r->rig->origins.count, &def.origin) : code;
+    code = code == FID_OK ? check_space_sliders(r, node, &def) : code;
     if (code != FID_OK) {
         return code;
     }
@@ -602,6 +619,20 @@ static fid_code read_layer(reading *r, const fid_json_node *node) {
                                                     "the address of this pose layer is '%s'", is);
 }
 
+static fid_code read_match(reading *r, const fid_json_node *node) {
+    fid_match_def def = fid_match_default();
+    const fid_json_node *origin;
+    fid_code code =
+        fid_format_read_fields(&r->reader, node, r->rig, &fid_match_schema, &def, -1, origin_key, 1, &origin);
+    code = code == FID_OK ? read_index(r, origin, r->rig->origins.count, &def.origin) : code;
+    if (code != FID_OK) {
+        return code;
+    }
+    fid_error err;
+    code = fid_rig_add_match(r->rig, &def, &err);
+    return code == FID_OK ? FID_OK : fail_with(r, node, code, "", &err);
+}
+
 static fid_code refuse(reading *r, const fid_json_node *node) {
     return fid_json_fail(&r->reader, node, FID_INVALID, "", "this list must be empty in version 1");
 }
@@ -632,7 +663,7 @@ static fid_code read_document(reading *r) {
     code = code == FID_OK ? read_each(r, TOP_CHANNELS, read_weight) : code;
     code = code == FID_OK ? read_each(r, TOP_DRIVES, read_drive) : code;
     code = code == FID_OK ? read_each(r, TOP_POSE_LAYERS, read_layer) : code;
-    code = code == FID_OK ? read_each(r, TOP_MATCHES, refuse) : code;
+    code = code == FID_OK ? read_each(r, TOP_MATCHES, read_match) : code;
     return code == FID_OK ? read_each(r, TOP_SKINS, refuse) : code;
 }
 

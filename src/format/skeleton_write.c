@@ -265,6 +265,17 @@ static void write_layers(fid_json_writer *writer, const fid_rig *rig) {
     fid_json_end_list(writer);
 }
 
+static void write_matches(fid_json_writer *writer, const fid_rig *rig) {
+    begin_top_list(writer, "matches", -1);
+    for (int32_t i = 0; i < rig->matches.count; i++) {
+        begin_element(writer);
+        fid_format_write_fields(writer, rig, &fid_match_schema, &rig->matches.at[i]);
+        write_index(writer, "origin", rig->matches.at[i].origin);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_empty(fid_json_writer *writer, const char *key) {
     begin_top_list(writer, key, -1);
     fid_json_end_list(writer);
@@ -321,7 +332,7 @@ static int64_t write_document(const fid_rig *rig, const channel_use *use, fid_te
     write_constraints(&writer, rig);
     write_drives(&writer, rig);
     write_layers(&writer, rig);
-    write_empty(&writer, "matches");
+    write_matches(&writer, rig);
     write_sets(&writer, rig);
     write_outlines(&writer, rig);
     write_empty(&writer, "skins");

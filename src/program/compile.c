@@ -35,7 +35,8 @@ static void visit(void *user, const char *role, fid_bone_id bone, fid_channel ch
     collector *into = user;
     fid_lowering *lowering = into->lowering;
     int32_t index = fid_rig_bone_index(lowering->rig, bone);
-    if (index >= 0 && strcmp(role, "bone") != 0 && strcmp(role, "chain") != 0) {
+    // A grip lends its rest relation only.
+    if (index >= 0 && strcmp(role, "bone") != 0 && strcmp(role, "chain") != 0 && strcmp(role, "meet") != 0) {
         add_edge(lowering, index, into->node, into->why);
     }
     if (channel.kind != FID_CHANNEL_NONE) {
@@ -245,12 +246,42 @@ static int32_t origin_of_drive(const fid_lowering *lowering, int32_t node) {
     return -1;
 }
 
+/// Whether a source moves with the bone.
+static bool listens_to(const fid_rig *rig, const fid_source *source, int32_t bone) {
+    bool reads = source->kind == FID_SOURCE_BONE || source->kind == FID_SOURCE_POINT;
+    bool reads_two = source->kind == FID_SOURCE_BETWEEN;
+    return ((reads || reads_two) && fid_rig_bone_index(rig, source->a.bone) == bone) ||
+           (reads_two && fid_rig_bone_index(rig, source->b.bone) == bone);
+}
+
+/// The space by which a constraint listens to a bone, or NULL.
+static const fid_space *space_of(const fid_rig *rig, const fid_constraint_def *def, int32_t bone) {
+    for (int32_t i = 0; def->kind == FID_CONSTRAINT_SPACES && i < def->as.spaces.among.count; i++) {
+        if (listens_to(rig, &def->as.spaces.among.at[i].source, bone)) {
+            return &def->as.spaces.among.at[i];
+        }
+    }
+    return NULL;
+}
+
+/// Whether a follow listens to a bone in some of its settings only: by a weight or share that is a channel.
+static bool may_follow(const fid_rig *rig, const fid_constraint_def *def, int32_t bone) {
+    for (int32_t i = 0; def->kind == FID_CONSTRAINT_FOLLOW && i < def->as.follow.sources.count; i++) {
+        const fid_share *share = &def->as.follow.sources.at[i];
+        if (listens_to(rig, &share->source, bone)) {
+            return share->share.channel.kind != FID_CHANNEL_NONE || def->weight.channel.kind != FID_CHANNEL_NONE;
+        }
+    }
+    return false;
+}
+
 /// One finding for a cycle through `path`: "a needs b (goal of 'x:ik', file:line), b needs ..." with the origin of
 /// each.
 static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t count) {
     const fid_rig *rig = lowering->rig;
     fid_text message = {0}, subject = {0};
     int32_t origin = -1;
+    bool in_a_setting = false;
     fid_text_add(&message, count == 1 ? "needs itself: " : "a cycle: ");
     add_node_name(lowering, path[0], &subject);
     // Edges lead from what is needed; told the other way round, each bone is followed by what it waits for.
@@ -262,7 +293,15 @@ static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t co
         int32_t at = -1;
         if (why >= 0) {
             at = rig->constraints.at[why].def.origin;
-            fid_text_addf(&message, " for '%s'", rig->constraints.at[why].address);
+            const fid_constraint_def *def = &rig->constraints.at[why].def;
+            const fid_space *space = needs < rig->bones.count ? space_of(rig, def, needs) : NULL;
+            in_a_setting |= space != NULL || (needs < rig->bones.count && may_follow(rig, def, needs));
+            if (space != NULL) {
+                fid_text_addf(&message, " for the space '%s' of '%s'", space->name, rig->constraints.at[why].address);
+                at = space->is_added ? space->origin : at;
+            } else {
+                fid_text_addf(&message, " for '%s'", rig->constraints.at[why].address);
+            }
         } else if (why == FID_WHY_PARENT) {
             at = node < rig->bones.count ? rig->bones.at[node].def.origin : -1;
             fid_text_add(&message, " as its parent");
@@ -284,7 +323,7 @@ static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t co
     } else {
         // A long cycle does not fit into one formatted line; the finding takes it whole.
         fid_place places[16];
-        fid_finding finding = {.code = "S201",
+        fid_finding finding = {.code = in_a_setting ? "C305" : "S201",
                                .severity = FID_ERROR,
                                .subject = subject.at,
                                .message = message.at,
@@ -465,6 +504,8 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
     program->layer_keys = PACK(into, lowering->layer_keys);
     program->spaces = PACK(into, lowering->spaces);
     program->space_choices = PACK(into, lowering->space_choices);
+    program->matches = PACK(into, lowering->matches);
+    program->match_steps = PACK(into, lowering->match_steps);
     program->driven = PACK(into, lowering->driven);
     program->drives = PACK(into, lowering->drives);
     program->curve_x = PACK(into, lowering->curve_x);
@@ -504,6 +545,7 @@ static fid_program *pack_program(const fid_lowering *lowering, const int32_t *or
                         .ik_count = lowering->iks.count,
                         .chain_bone_count = lowering->chain_bones.count,
                         .departure_count = lowering->departure_count,
+                        .match_count = lowering->matches.count,
                         .driven_count = lowering->driven.count};
     packer into = {NULL, 0};
     pack_all(lowering, &into, &head, order);
@@ -534,6 +576,8 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->layer_keys);
     fid_array_clear(&lowering->spaces);
     fid_array_clear(&lowering->space_choices);
+    fid_array_clear(&lowering->matches);
+    fid_array_clear(&lowering->match_steps);
     fid_array_clear(&lowering->driven);
     fid_array_clear(&lowering->drives);
     fid_array_clear(&lowering->curve_x);
@@ -578,6 +622,9 @@ fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program
     }
     for (int32_t i = 0; i < rig->layers.count && !lowering.failed; i++) {
         fid_lower_layer(&lowering, i);
+    }
+    for (int32_t i = 0; i < rig->matches.count && !lowering.failed && whole; i++) {
+        fid_lower_match(&lowering, i);
     }
     if (!lowering.failed && whole) {
         collect_edges(&lowering);

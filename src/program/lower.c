@@ -220,18 +220,35 @@ static void lower_twist(fid_lowering *lowering, int32_t index, int32_t bone) {
     lowering->failed |= !fid_array_push(&lowering->twists, out);
 }
 
+static fid_program_space lower_space(const fid_lowering *lowering, const fid_space *space, int32_t bone) {
+    const fid_rig *rig = lowering->rig;
+    fid_amount share = {0, space->by};
+    int32_t grip = fid_rig_bone_index(rig, space->meet);
+    fid_program_space out = {.source = fid_lower_source(lowering, &space->source),
+                             .relation = FID_FRAME_IDENTITY,
+                             .share = fid_lower_amount(lowering, share, 0, 1)};
+    if (space->has_frame) {
+        out.relation = fid_frame_rigid(space->frame);
+    } else if (space->at_rest) {
+        out.relation = fid_frame_relation(out.source.rest, rig->bones.at[bone].rest);
+    }
+    if (grip >= 0) {
+        fid_frame held = fid_frame_relation(rig->bones.at[bone].rest, rig->bones.at[grip].rest);
+        out.relation.q = fid_quat_mul(out.relation.q, fid_quat_inverse(held.q));
+        out.grip = held.t;
+        out.has_grip = true;
+    }
+    fid_vec3 way = fid_vec3_sub(fid_quat_rotate(out.relation.q, out.grip), out.relation.t);
+    out.back = fid_quat_rotate(fid_quat_inverse(out.relation.q), way);
+    return out;
+}
+
 static void lower_spaces(fid_lowering *lowering, int32_t index, int32_t bone) {
     const fid_spaces *spaces = &lowering->rig->constraints.at[index].def.as.spaces;
     fid_program_spaces out = {fid_lowering_channel(lowering, spaces->by), lowering->space_choices.count,
                               spaces->among.count};
     for (int32_t i = 0; i < spaces->among.count; i++) {
-        const fid_space *space = &spaces->among.at[i];
-        fid_program_space one = {fid_lower_source(lowering, &space->source), FID_FRAME_IDENTITY};
-        if (space->has_frame) {
-            one.relation = fid_frame_rigid(space->frame);
-        } else if (space->at_rest) {
-            one.relation = fid_frame_relation(one.source.rest, lowering->rig->bones.at[bone].rest);
-        }
+        fid_program_space one = lower_space(lowering, &spaces->among.at[i], bone);
         lowering->failed |= !fid_array_push(&lowering->space_choices, one);
     }
     add_op(lowering, bone, FID_BEFORE, FID_OP_SPACES, lowering->spaces.count, index);

@@ -44,6 +44,8 @@ typedef struct fid_lowering {
     int32_t departure_count;
     FID_ARRAY(fid_program_spaces) spaces;
     FID_ARRAY(fid_program_space) space_choices;
+    FID_ARRAY(fid_program_match) matches;
+    FID_ARRAY(fid_program_step) match_steps;
     FID_ARRAY(fid_driven) driven;
     FID_ARRAY(fid_program_drive) drives;
     FID_ARRAY(float) curve_x;
@@ -89,6 +91,9 @@ void fid_lower_constraint(fid_lowering *lowering, int32_t index);
 
 /// Adds the keys and ops of one pose layer.
 void fid_lower_layer(fid_lowering *lowering, int32_t index);
+
+/// Adds the steps of one match, after all constraints.
+void fid_lower_match(fid_lowering *lowering, int32_t index);
 
 /// As fid_lower_constraint for ik: the rest shape of the chain, its turns and distances; findings where it cannot bend.
 void fid_lower_ik(fid_lowering *lowering, int32_t index);

@@ -207,9 +207,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
             "chain '%s' cannot fold further than it is at rest: its end comes no nearer to its base", chain->address);
         return;
     }
-    if (!rest.plane) {
-        find_steady(&rest, &out);
-    }
+    find_steady(&rest, &out);
     if (out.pole.kind != FID_SOURCE_NONE) {
         fid_vec3d off = fid_vec3d_off(own_point(first, out.pole.rest.t), out.axis);
         if (fid_vec3d_length(off) < 1e-4 * (double)rig->height) {

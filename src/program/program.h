@@ -110,13 +110,32 @@ typedef struct fid_layer_key {
 
 typedef struct fid_program_space {
     fid_program_source source;
-    fid_frame relation; ///< rigid
+    fid_frame relation; ///< rigid: of the bone to the source; of a grip its place and the bone's turn
+    fid_vec3 grip;      ///< where the grip rests in the bone's own space, which is what lands there; else 0
+    bool has_grip;
+    fid_vec3 back;   ///< where the source rests in the bone's own space by that relation
+    fid_input share; ///< where they are mixed
 } fid_program_space;
 
 typedef struct fid_program_spaces {
-    int32_t by;           ///< channel
+    int32_t by;           ///< channel; -1: mixed
     int32_t first, count; ///< in space_choices
 } fid_program_spaces;
+
+/// What a bone does in a match: see fid_match_step.
+typedef struct fid_program_step {
+    int32_t bone;
+    int32_t like; ///< bone, or -1
+    int32_t ik;   ///< whose plane the bone stands in, or -1
+    bool neutral;
+    fid_frame relation; ///< Rest_like^-1 Rest_bone
+} fid_program_step;
+
+typedef struct fid_program_match {
+    int32_t slider; ///< channel
+    float value;
+    int32_t first, count; ///< in match_steps
+} fid_program_match;
 
 /// A drive of a channel; those of one channel stand in order.
 typedef struct fid_program_drive {
@@ -207,6 +226,9 @@ typedef struct fid_program {
     int32_t departure_count;
     const fid_program_spaces *spaces;
     const fid_program_space *space_choices;
+    const fid_program_match *matches;
+    int32_t match_count;
+    const fid_program_step *match_steps;
     const fid_driven *driven;
     int32_t driven_count;
     const fid_program_drive *drives;

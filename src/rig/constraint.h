@@ -86,7 +86,8 @@ typedef struct fid_twist {
 typedef struct fid_spaces {
     fid_space_list among;
     const char *rest_choice; ///< name of the default; NULL: the first
-    fid_channel by;          ///< the slider that chooses; null: made with the constraint
+    bool mixed;              ///< every choice has a slider of its own, its share
+    fid_channel by;          ///< the slider that chooses; null: made with the constraint, or mixed
 } fid_spaces;
 
 /// The record of the schema of its kind.

@@ -147,6 +147,67 @@ static fid_code check_limit(const fid_rig *rig, const fid_constraint_def *def, f
     return FID_OK;
 }
 
+/// Whether `bone` hangs from `from`, however deep.
+static bool hangs_from(const fid_rig *rig, fid_bone_id bone, fid_bone_id from) {
+    int32_t above = fid_rig_bone_index(rig, from), at = fid_rig_bone_index(rig, bone);
+    do {
+        at = rig->bones.at[at].parent;
+    } while (at >= 0 && at != above);
+    return at >= 0;
+}
+
+static fid_code check_grips(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    const fid_space_list *among = &def->as.spaces.among;
+    for (int32_t i = 0; i < among->count; i++) {
+        const fid_space *space = &among->at[i];
+        if (fid_handle_is_null(space->meet.handle)) {
+            continue;
+        }
+        if (!hangs_from(rig, space->meet, def->bone)) {
+            return fid_fail(err, FID_INVALID,
+                            "'among': 'meet' of space '%s' is bone '%s', which does not hang from '%s': give a "
+                            "descendant of the bone that rides",
+                            space->name, fid_rig_bone(rig, space->meet, NULL)->name,
+                            fid_rig_bone(rig, def->bone, NULL)->name);
+        }
+        if (space->at_rest) {
+            return fid_fail(err, FID_INVALID,
+                            "'among': the offset \"rest\" and 'meet' of space '%s' contradict each other: a grip "
+                            "lands on the source; leave the offset out, or give a frame",
+                            space->name);
+        }
+    }
+    return FID_OK;
+}
+
+/// Shares are given for all entries of mixed spaces, or made for all; others have none.
+static fid_code check_shares(const fid_rig *rig, const fid_spaces *spaces, fid_error *err) {
+    bool given = false;
+    for (int32_t i = 0; i < spaces->among.count; i++) {
+        given |= spaces->among.at[i].by.kind != FID_CHANNEL_NONE;
+    }
+    for (int32_t i = 0; i < spaces->among.count && given; i++) {
+        const fid_space *space = &spaces->among.at[i];
+        if (!spaces->mixed) {
+            return fid_fail(err, FID_INVALID, "'among': space '%s' has 'by', a share of its own, but 'mixed' is false",
+                            space->name);
+        }
+        const fid_slider *slider =
+            space->by.kind == FID_CHANNEL_SLIDER ? fid_rig_slider(rig, (fid_slider_id){space->by.owner}, NULL) : NULL;
+        if (slider == NULL || slider->def.choices.count > 0) {
+            return fid_fail(err, FID_INVALID, "'among': 'by' of space '%s' must be a slider without choices",
+                            space->name);
+        }
+        if (spaces->rest_choice != NULL) {
+            return fid_fail(err, FID_INVALID, "'default' and 'by' contradict each other: the sliders have defaults");
+        }
+    }
+    return spaces->mixed && spaces->by.kind != FID_CHANNEL_NONE
+               ? fid_fail(err, FID_INVALID,
+                          "'by' and 'mixed' contradict each other: each space has a slider of its own")
+               : FID_OK;
+}
+
 static fid_code check_by(const fid_rig *rig, const fid_spaces *spaces, fid_error *err) {
     if (spaces->rest_choice != NULL) {
         return fid_fail(err, FID_INVALID, "'default' and 'by' contradict each other: the slider has its default");
@@ -171,6 +232,15 @@ static fid_code check_by(const fid_rig *rig, const fid_spaces *spaces, fid_error
     return FID_OK;
 }
 
+fid_code fid_spaces_check(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    const fid_space_list *among = &def->as.spaces.among;
+    fid_code code = check_grips(rig, def, err);
+    for (int32_t i = 0; i < among->count && code == FID_OK; i++) {
+        code = among->at[i].is_added ? fid_rig_check_origin(rig, among->at[i].origin, err) : FID_OK;
+    }
+    return code == FID_OK ? check_shares(rig, &def->as.spaces, err) : code;
+}
+
 static fid_code check_spaces(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
     const fid_spaces *spaces = &def->as.spaces;
     const fid_bone *bone = fid_rig_bone(rig, def->bone, err);
@@ -183,10 +253,12 @@ static fid_code check_spaces(const fid_rig *rig, const fid_constraint_def *def, 
     if (other >= 0) {
         char made_at[FID_ENTRY_SIZE];
         fid_rig_made_at(rig, rig->constraints.at[other].def.origin, made_at);
-        return fid_fail(err, FID_INVALID, "bone '%s' has spaces%s already: put all of them into one", bone->name,
-                        made_at);
+        return fid_fail(err, FID_INVALID,
+                        "bone '%s' has spaces%s already: put all of them into one, or add to those that are there",
+                        bone->name, made_at);
     }
-    return spaces->by.kind != FID_CHANNEL_NONE ? check_by(rig, spaces, err) : FID_OK;
+    fid_code code = fid_spaces_check(rig, def, err);
+    return code != FID_OK ? code : spaces->by.kind != FID_CHANNEL_NONE ? check_by(rig, spaces, err) : FID_OK;
 }
 
 static fid_code check_apply(const fid_constraint_def *def, fid_error *err) {

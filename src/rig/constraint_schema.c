@@ -121,8 +121,10 @@ static const fid_field spaces_fields[] = {
      "What it may ride on, each with a name; each acts as a parent would"},
     {"default", FID_TYPE_TEXT, FID_FIELD_SCRIPT, AT(as.spaces.rest_choice), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
      "The name of the choice at rest; the first unless told"},
+    {"mixed", FID_TYPE_BOOLEAN, 0, AT(as.spaces.mixed), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
+     "Whether it rides on several at once: a slider 'space_NAME' for the share of each, instead of one that chooses"},
     {"by", FID_TYPE_CHANNEL, FID_FIELD_FILE, AT(as.spaces.by), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
-     "The slider that chooses"},
+     "The slider that chooses; null where they are mixed"},
     APPLY_FIELD(FID_BEFORE, "Acts before the pose"),
 };
 

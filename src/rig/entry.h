@@ -60,7 +60,11 @@ FID_NODISCARD fid_code fid_rig_append_set(fid_rig *rig, const fid_set_def *def, 
 FID_NODISCARD fid_code fid_rig_append_slider(fid_rig *rig, const fid_slider_def *def, fid_slider_id *out,
                                              fid_error *err);
 
+/// Makes the sliders that spaces lack and notes them in the definition (its list is copied into the arena first).
+FID_NODISCARD fid_code fid_rig_append_space_sliders(fid_rig *rig, fid_constraint_def *def, fid_error *err);
+
 /// What a constraint must be beyond its fields (constraint_check.c).
+FID_NODISCARD fid_code fid_spaces_check(const fid_rig *rig, const fid_constraint_def *def, fid_error *err); ///< entries
 FID_NODISCARD fid_code fid_constraint_check(const fid_rig *rig, const fid_constraint_def *def, fid_error *err);
 
 #endif

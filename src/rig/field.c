@@ -49,6 +49,7 @@ static void set_default(const fid_field *field, void *record) {
     case FID_TYPE_NUMBERS:
     case FID_TYPE_BOUNDS:
     case FID_TYPE_POSES:
+    case FID_TYPE_STEPS:
     case FID_TYPE_CURVE:
     case FID_TYPE_STROKES:
         break;

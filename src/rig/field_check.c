@@ -180,6 +180,8 @@ static fid_code check_spaces(const checking *c, const fid_space_list *spaces) {
             }
         }
         code = check_source(c, &space->source, true);
+        code = code == FID_OK ? check_bone(c, space->meet, false) : code;
+        code = code == FID_OK ? check_channel(c, space->by, false) : code;
         if (code == FID_OK && space->has_frame) {
             code = check_frame(c, &space->frame);
         }
@@ -236,6 +238,19 @@ static fid_code check_poses(const checking *c, const fid_pose_table *table) {
         }
         for (int32_t j = 0; code == FID_OK && j < pose->count; j++) {
             code = check_entry(c, pose, i + 1, j);
+        }
+    }
+    return code;
+}
+
+static fid_code check_match_steps(const checking *c, const fid_match_steps *steps) {
+    fid_code code = check_count(c, steps->at, steps->count, MOST_SPACES);
+    for (int32_t i = 0; code == FID_OK && i < steps->count; i++) {
+        fid_handle ik = steps->at[i].plane_of.handle;
+        code = check_bone(c, steps->at[i].bone, true);
+        code = code == FID_OK ? check_bone(c, steps->at[i].like, false) : code;
+        if (code == FID_OK && !fid_handle_is_null(ik)) {
+            code = c->rig != NULL && fid_pool_index(&c->rig->constraint_pool, ik) >= 0 ? FID_OK : gone(c, "constraint");
         }
     }
     return code;
@@ -457,6 +472,8 @@ static fid_code check_field(const checking *c, const void *record) {
         return check_bounds(c, at);
     case FID_TYPE_POSES:
         return check_poses(c, at);
+    case FID_TYPE_STEPS:
+        return check_match_steps(c, at);
     case FID_TYPE_CURVE:
         return check_curve(c, at);
     case FID_TYPE_STROKES:

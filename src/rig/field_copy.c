@@ -124,6 +124,11 @@ static bool copy_field(const fid_field *field, void *record, fid_arena *arena) {
     }
     case FID_TYPE_POSES:
         return copy_poses(at, arena);
+    case FID_TYPE_STEPS: {
+        fid_match_steps *steps = at;
+        steps->at = copy_list(steps->at, steps->count, sizeof *steps->at, arena);
+        return steps->at != NULL;
+    }
     case FID_TYPE_BOOLEAN:
     case FID_TYPE_NUMBER:
     case FID_TYPE_CHOICE:

@@ -72,8 +72,19 @@ static void visit_field(const visiting *v, const fid_field *field, const void *r
     }
     case FID_TYPE_SPACES: {
         const fid_space_list *spaces = at;
+        const visiting grip = {v->visit, v->user, "meet"};
         for (int32_t i = 0; i < spaces->count; i++) {
             visit_source(v, &spaces->at[i].source);
+            visit_bone(&grip, spaces->at[i].meet);
+            visit_channel(v, spaces->at[i].by);
+        }
+        break;
+    }
+    case FID_TYPE_STEPS: {
+        const fid_match_steps *steps = at;
+        for (int32_t i = 0; i < steps->count; i++) {
+            visit_bone(v, steps->at[i].bone);
+            visit_bone(v, steps->at[i].like);
         }
         break;
     }

@@ -55,10 +55,12 @@ void fid_rig_free(fid_rig *rig) {
     fid_array_clear(&rig->sliders);
     fid_array_clear(&rig->drives);
     fid_array_clear(&rig->layers);
+    fid_array_clear(&rig->matches);
     fid_array_clear(&rig->sets);
     fid_array_clear(&rig->outlines);
     fid_array_clear(&rig->origins);
     fid_array_clear(&rig->modules);
+    fid_array_clear(&rig->additions);
     fid_pool_clear(&rig->bone_pool);
     fid_pool_clear(&rig->chain_pool);
     fid_pool_clear(&rig->constraint_pool);
@@ -83,6 +85,8 @@ fid_rig_mark fid_rig_get_mark(const fid_rig *rig) {
                           .outlines = rig->outlines.count,
                           .origins = rig->origins.count,
                           .modules = rig->modules.count,
+                          .additions = rig->additions.count,
+                          .matches = rig->matches.count,
                           .placement = rig->placement,
                           .arena = fid_arena_get_mark(&rig->arena)};
 }
@@ -100,6 +104,21 @@ static void remove_content(fid_rig *rig, char kind, uint64_t hash, int32_t value
         if (found < 0) {
             return;
         }
+    }
+}
+
+/// Spaces that were there before lose what was added to them.
+static void cut_additions(fid_rig *rig, int32_t count) {
+    for (int32_t i = rig->additions.count - 1; i >= count; i--) {
+        const fid_spaces_before *before = &rig->additions.at[i];
+        fid_spaces *spaces = &rig->constraints.at[before->constraint].def.as.spaces;
+        spaces->among = before->among;
+        int32_t slider = fid_rig_slider_index(rig, (fid_slider_id){spaces->by.owner});
+        if (slider >= 0) {
+            rig->sliders.at[slider].def.choices = before->choices;
+            rig->sliders.at[slider].def.max = (float)(before->choices.count - 1);
+        }
+        rig->additions.count = i;
     }
 }
 
@@ -170,6 +189,8 @@ void fid_rig_cut(fid_rig *rig, const fid_rig_mark *mark) {
         rig->layers.count = i;
     }
     fid_pool_cut(&rig->layer_pool, mark->layers);
+    rig->matches.count = rig->matches.count < mark->matches ? rig->matches.count : mark->matches;
+    cut_additions(rig, mark->additions);
     cut_constraints(rig, mark->constraints);
     for (int32_t i = rig->sliders.count - 1; i >= mark->sliders; i--) {
         char text[FID_ENTRY_SIZE];

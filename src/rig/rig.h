@@ -8,9 +8,17 @@
 #include "rig/display.h"
 #include "rig/drive.h"
 #include "rig/layer.h"
+#include "rig/match.h"
 #include "rig/origin.h"
 #include "rig/slider.h"
 #include "rig/thresholds.h"
+
+/// What spaces, and the slider that chooses among them, were before choices were added.
+typedef struct fid_spaces_before {
+    int32_t constraint;
+    fid_space_list among;
+    fid_words choices;
+} fid_spaces_before;
 
 /// The whole thing under construction: what recipes edit. Everything may be read directly; everything is changed
 /// through the functions below, which leave the rig unchanged when they fail. Elements are in order of creation
@@ -28,10 +36,12 @@ typedef struct fid_rig {
     FID_ARRAY(fid_slider) sliders;
     FID_ARRAY(fid_drive) drives;
     FID_ARRAY(fid_layer) layers;
+    FID_ARRAY(fid_match_def) matches;
     FID_ARRAY(fid_set_def) sets;
     FID_ARRAY(fid_outline_def) outlines;
     FID_ARRAY(fid_origin) origins;
-    FID_ARRAY(fid_module_mark) modules; ///< sorted by name
+    FID_ARRAY(fid_module_mark) modules;     ///< sorted by name
+    FID_ARRAY(fid_spaces_before) additions; ///< to spaces, in their order, so that they can be taken back
     fid_pool bone_pool, chain_pool, constraint_pool, slider_pool, drive_pool, layer_pool, set_pool, outline_pool;
     fid_map names;   ///< of bones: names and addresses; of all else: what rig/entry.h lists
     fid_arena arena; ///< of all strings and lists
@@ -79,6 +89,13 @@ FID_NODISCARD fid_code fid_rig_bind_chain(fid_rig *rig, const fid_bone_id *bones
 FID_NODISCARD fid_code fid_rig_add_constraint(fid_rig *rig, const fid_constraint_def *def, fid_constraint_id *out,
                                               fid_error *err);
 
+/// Adds choices to spaces that are there, as their last ones, written at `origin`; the slider that chooses gets their
+/// names, mixed spaces one slider more for each. A rollback takes them back.
+/// @return FID_OK, FID_STALE, FID_INVALID (no spaces, a name twice, entries as in fid_rig_add_constraint), FID_RANGE,
+/// FID_LIMIT, FID_NAME_TAKEN (a slider), FID_NO_MEMORY
+FID_NODISCARD fid_code fid_rig_add_spaces(fid_rig *rig, fid_constraint_id spaces, const fid_space_list *among,
+                                          int32_t origin, fid_error *err);
+
 FID_NODISCARD fid_code fid_rig_add_slider(fid_rig *rig, const fid_slider_def *def, fid_slider_id *out, fid_error *err);
 FID_NODISCARD fid_code fid_rig_add_drive(fid_rig *rig, const fid_drive_def *def, fid_drive_id *out, fid_error *err);
 FID_NODISCARD fid_code fid_rig_add_set(fid_rig *rig, const fid_set_def *def, fid_set_id *out, fid_error *err);
@@ -97,6 +114,10 @@ FID_NODISCARD fid_code fid_rig_set_channel_range(fid_rig *rig, fid_channel chann
 /// Adds a pose layer.
 /// @return FID_OK, FID_NAME_TAKEN, FID_STALE, FID_RANGE, FID_INVALID, FID_NO_MEMORY
 FID_NODISCARD fid_code fid_rig_add_layer(fid_rig *rig, const fid_layer_def *def, fid_layer_id *out, fid_error *err);
+
+/// Adds how a slider is switched to a value without a jump.
+/// @return FID_OK, FID_NAME_TAKEN (that value of that slider), FID_STALE, FID_RANGE, FID_INVALID, FID_NO_MEMORY
+FID_NODISCARD fid_code fid_rig_add_match(fid_rig *rig, const fid_match_def *def, fid_error *err);
 
 /// Elements by handle: NULL and FID_STALE in err where the handle is of an element that is gone.
 const fid_bone *fid_rig_bone(const fid_rig *rig, fid_bone_id id, fid_error *err);
@@ -166,7 +187,7 @@ int32_t fid_rig_places(const fid_rig *rig, int32_t origin, fid_place *out, int32
 
 /// What exists now; fid_rig_rollback takes back everything that was added since, and its handles become stale.
 typedef struct fid_rig_mark {
-    int32_t bones, chains, constraints, sliders, drives, layers, sets, outlines, origins, modules;
+    int32_t bones, chains, constraints, sliders, drives, layers, sets, outlines, origins, modules, additions, matches;
     fid_bone_id placement;
     fid_arena_mark arena;
 } fid_rig_mark;

@@ -3,43 +3,6 @@
 #include <stdio.h>
 #include <string.h>
 
-/// Makes the slider that chooses among spaces.
-static fid_code make_slider(fid_rig *rig, fid_constraint_def *def, fid_error *err) {
-    fid_spaces *spaces = &def->as.spaces;
-    const char **names = fid_memory_get((size_t)spaces->among.count * sizeof *names);
-    if (names == NULL) {
-        return fid_no_memory(err);
-    }
-    int32_t chosen = spaces->rest_choice == NULL ? 0 : -1;
-    for (int32_t i = 0; i < spaces->among.count; i++) {
-        names[i] = spaces->among.at[i].name;
-        if (spaces->rest_choice != NULL && strcmp(names[i], spaces->rest_choice) == 0) {
-            chosen = i;
-        }
-    }
-    fid_code code = FID_OK;
-    if (chosen < 0) {
-        const char *near = fid_text_nearest(spaces->rest_choice, names, spaces->among.count);
-        code = fid_fail(err, FID_UNKNOWN, "'default' is '%.64s', which is none of 'among'%s%s%s", spaces->rest_choice,
-                        near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
-    } else {
-        fid_slider_def slider = fid_slider_default();
-        slider.on = def->bone;
-        slider.name = "space";
-        slider.rest = (float)chosen;
-        slider.choices = (fid_words){names, spaces->among.count};
-        slider.doc = "what the bone rides on";
-        slider.origin = def->origin;
-        fid_slider_id id;
-        code = fid_rig_append_slider(rig, &slider, &id, err);
-        if (code == FID_OK) {
-            spaces->by = (fid_channel){.kind = FID_CHANNEL_SLIDER, .owner = id.handle};
-        }
-    }
-    fid_memory_free(names);
-    return code;
-}
-
 /// Joints that were given no shares of the bend take equal ones.
 static bool fill_shares(fid_rig *rig, const fid_chain *chain, fid_numbers *shares) {
     if (shares->count > 0) {
@@ -73,8 +36,8 @@ static fid_code append_constraint(fid_rig *rig, const fid_constraint_def *def, f
     fid_constraint constraint = {.def = *def};
     const fid_schema *schema = fid_constraint_schemas[def->kind];
     fid_code code = FID_OK;
-    if (def->kind == FID_CONSTRAINT_SPACES && def->as.spaces.by.kind == FID_CHANNEL_NONE) {
-        code = make_slider(rig, &constraint.def, err);
+    if (def->kind == FID_CONSTRAINT_SPACES) {
+        code = fid_rig_append_space_sliders(rig, &constraint.def, err);
     }
     code = code == FID_OK ? fid_schema_copy(schema, &constraint.def, &rig->arena, err) : code;
     if (code != FID_OK) {

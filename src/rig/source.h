@@ -41,9 +41,13 @@ typedef struct fid_sources {
 typedef struct fid_space {
     const char *name; ///< [a-z][a-z0-9_]*
     fid_source source;
-    bool has_frame;  ///< the relation is `frame`
-    bool at_rest;    ///< offset "rest": the relation is that of the rest frames; else (and not has_frame) none
-    fid_frame frame; ///< rigid
+    bool has_frame;   ///< the relation is `frame`
+    bool at_rest;     ///< offset "rest": the relation is that of the rest frames; else (and not has_frame) none
+    fid_frame frame;  ///< rigid
+    fid_bone_id meet; ///< null, or the grip: a descendant that lands on the source instead of the bone
+    fid_channel by;   ///< the slider that is its share, where spaces are mixed; null in a definition: made for it
+    bool is_added;    ///< came later than its constraint, and was written at `origin`
+    int32_t origin;
 } fid_space;
 
 typedef struct fid_space_list {
@@ -90,6 +94,20 @@ typedef struct fid_pose_table {
     const fid_layer_pose *at; ///< `at` rises
     int32_t count;
 } fid_pose_table;
+
+/// What one bone does in a match: it comes to where `like` was, by their relation at rest; goes back to rest
+/// (`neutral`); or stands, as the pole of the ik `plane_of`, so that the chain bends towards where the base of `like`
+/// was (null: its own joint that rests farthest off the axis).
+typedef struct fid_match_step {
+    fid_bone_id bone, like;
+    bool neutral;
+    fid_constraint_id plane_of;
+} fid_match_step;
+
+typedef struct fid_match_steps {
+    const fid_match_step *at;
+    int32_t count;
+} fid_match_steps;
 
 typedef enum fid_interpolation { FID_LINEAR, FID_SMOOTH } fid_interpolation;
 

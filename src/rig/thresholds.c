@@ -29,6 +29,9 @@ static const fid_field fields[] = {
     RATIO("C301_ratio", c301_ratio, 1e-3f, "By which part a bone may move farther than what carries it"),
     HEIGHTS("P410_distance", p410_distance, 0, 1e-5f, "How far a bone may lie from the image in the mirrored pose"),
     DEGREES("P410_angle", p410_angle, 0.01f, "How far its axes may turn from those of that image"),
+    HEIGHTS("P411_distance", p411_distance, 0, 1e-4f, "How far a bone may jump where a switch is made up for"),
+    DEGREES("P411_angle", p411_angle, 0.05f, "How far it may turn there"),
+    RATIO("P411_scale", p411_scale, 1e-3f, "By which part its scale may change there"),
 };
 
 const fid_schema fid_thresholds_schema = {"thresholds", "From where on the rules of check speak",

@@ -15,6 +15,7 @@ typedef struct fid_thresholds {
     float s209_distance, s209_angle, s209_scale;
     float c301_ratio;
     float p410_distance, p410_angle;
+    float p411_distance, p411_angle, p411_scale;
 } fid_thresholds;
 
 extern const fid_schema fid_thresholds_schema;

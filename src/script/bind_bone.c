@@ -1,6 +1,7 @@
 #include "script/bind_bone.h"
 
 #include "script/bind_channel.h"
+#include "script/bind_constraint.h"
 #include "script/bind_object.h"
 #include "script/bind_rig.h"
 #include "script/bind_set.h"
@@ -12,6 +13,7 @@
 #include "script/scope.h"
 #include "script/value.h"
 
+#include <stdio.h>
 #include <string.h>
 
 typedef struct bone_object {
@@ -118,11 +120,25 @@ enum {
     BONE_CHANNELS,
     BONE_CHANNEL,
     BONE_TAGS,
-    BONE_DISPLAY_SET
+    BONE_DISPLAY_SET,
+    BONE_SPACES
 };
-static const char *const bone_attributes[] = {
-    "name", "address", "parent", "role", "side",   "id",       "part",     "index",   "level", "length",      "frame",
-    "base", "tip",     "up",     "aim",  "across", "children", "channels", "channel", "tags",  "display_set", NULL};
+static const char *const bone_attributes[] = {"name",    "address", "parent",      "role",   "side",     "id",
+                                              "part",    "index",   "level",       "length", "frame",    "base",
+                                              "tip",     "up",      "aim",         "across", "children", "channels",
+                                              "channel", "tags",    "display_set", "spaces", NULL};
+
+/// The spaces of a bone, or nil.
+static void push_spaces(lua_State *L, fid_rig *rig, const fid_bone *bone) {
+    char address[FID_ADDRESS_SIZE + 16];
+    snprintf(address, sizeof address, "%s:%s", bone->address, fid_constraint_schemas[FID_CONSTRAINT_SPACES]->name);
+    fid_constraint_id id = fid_rig_find_constraint(rig, address);
+    if (fid_handle_is_null(id.handle)) {
+        lua_pushnil(L);
+    } else {
+        fid_constraint_push(L, rig, id);
+    }
+}
 
 static void push_index(lua_State *L, const int32_t *index) {
     if (index[0] == 0) {
@@ -260,6 +276,9 @@ static void get_attribute(lua_State *L, int attribute) {
     }
     case BONE_TAGS:
         push_words(L, &bone->def.tags);
+        break;
+    case BONE_SPACES:
+        push_spaces(L, rig, bone);
         break;
     default:
         fid_set_push(L, rig, bone->def.display_set);

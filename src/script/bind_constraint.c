@@ -101,9 +101,44 @@ static int show(lua_State *L) {
     return 1;
 }
 
+/// Adds choices to spaces: constraint:add{among = {...}}.
+static int add_among(lua_State *L) {
+    static const char call[] = "constraint:add{}";
+    static const char *const keys[] = {"among", NULL};
+    const constraint_object *object = fid_object_need(L, 1, FID_OBJECT_CONSTRAINT, call);
+    fid_rig *rig = NULL;
+    const fid_constraint *constraint = need_constraint(L, 1, &rig, object->id);
+    if (constraint->def.kind != FID_CONSTRAINT_SPACES) {
+        fid_raisef(L, FID_INVALID, NULL, "%s: '%s' is no spaces: only they have choices that can be added to", call,
+                   constraint->address);
+    }
+    lua_settop(L, 2);
+    fid_field field = *fid_schema_find(fid_constraint_schemas[FID_CONSTRAINT_SPACES], keys[0]);
+    const fid_schema schema = {"add", "", sizeof(fid_constraint_def), &field, 1};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    fid_fields_target target = {&schema, &def};
+    fid_arena *arena = fid_fields_push_arena(L);
+    fid_fields_read(L, 2, call, rig, arena, &target, 1, NULL);
+    fid_error err;
+    if (fid_scope_now(L)->mirrored) {
+        fid_object_check(L, call, fid_schema_mirror(&schema, &def, arena, &err), &err);
+    }
+    fid_rig_mark mark = fid_rig_get_mark(rig);
+    fid_code code = fid_rig_add_spaces(rig, object->id, &def.as.spaces.among, fid_scope_origin(L, rig), &err);
+    fid_arena_clear(arena);
+    fid_rig_finish(L, call, rig, &mark, code, &err);
+    lua_pushvalue(L, 1);
+    return 1;
+}
+
+static const luaL_Reg constraint_methods[] = {{"add", add_among}, {NULL, NULL}};
 static const luaL_Reg meta[] = {{"__eq", is_equal}, {"__tostring", show}, {NULL, NULL}};
-static const fid_object_class constraint_class = {
-    .kind = FID_OBJECT_CONSTRAINT, .name = "Constraint", .attributes = attributes, .get = get_attribute, .meta = meta};
+static const fid_object_class constraint_class = {.kind = FID_OBJECT_CONSTRAINT,
+                                                  .name = "Constraint",
+                                                  .attributes = attributes,
+                                                  .get = get_attribute,
+                                                  .methods = constraint_methods,
+                                                  .meta = meta};
 
 static int make_constraint(lua_State *L, fid_constraint_kind kind, const char *call) {
     fid_rig *rig = fid_rig_begin(L, call);

@@ -331,6 +331,17 @@ void fid_pose_push(lua_State *L, int index, const char *call, fid_rig *rig) {
     lua_remove(L, top);
 }
 
+void fid_pose_push_values(lua_State *L, fid_rig *rig, const fid_pose *pose) {
+    fid_arena *arena = fid_fields_push_arena(L);
+    int top = lua_gettop(L);
+    reading in = {.L = L, .call = "", .rig = rig, .arena = arena};
+    in.end = &in.first;
+    take_pose(&in, pose);
+    push_entries(&in);
+    fid_arena_clear(arena);
+    lua_remove(L, top);
+}
+
 bool fid_pose_get(lua_State *L, int index, fid_pose_row *row) {
     const pose_object *object = fid_object_test(L, index, FID_OBJECT_POSE);
     if (object == NULL) {

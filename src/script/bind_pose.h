@@ -1,6 +1,7 @@
 #ifndef FID_SCRIPT_BIND_POSE_H
 #define FID_SCRIPT_BIND_POSE_H
 
+#include "program/pose.h"
 #include "rig/rig.h"
 
 #include <lua.h>
@@ -25,6 +26,9 @@ void fid_pose_open(lua_State *L);
 
 /// False where the value is no Pose; raises where its rig is gone.
 bool fid_pose_get(lua_State *L, int index, fid_pose_row *row);
+
+/// Pushes the Pose of the values of `pose` that are not at rest.
+void fid_pose_push_values(lua_State *L, fid_rig *rig, const fid_pose *pose);
 
 /// Pushes the Pose that a table of `rig:pose{}` describes, or replaces nothing where it is a Pose already.
 void fid_pose_push(lua_State *L, int index, const char *call, fid_rig *rig);

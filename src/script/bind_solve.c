@@ -195,24 +195,29 @@ static void push_solved(lua_State *L, fid_rig *rig, const fid_pose *pose, int ow
     lua_setiuservalue(L, -2, SOLVED_NOTES);
 }
 
-static int solve(lua_State *L) {
-    static const char call[] = "rig:solve()";
-    fid_rig *rig = fid_rig_begin(L, call);
+fid_pose *fid_pose_apply(lua_State *L, int index, const char *call, fid_rig *rig, int notes) {
     fid_pose_row row = {rig, 0, NULL};
-    if (!lua_isnil(L, 2) && !fid_pose_get(L, 2, &row)) {
-        fid_pose_push(L, 2, call, rig);
-        lua_replace(L, 2);
-        fid_pose_get(L, 2, &row);
+    if (!lua_isnil(L, index) && !fid_pose_get(L, index, &row)) {
+        fid_pose_push(L, index, call, rig);
+        lua_replace(L, index);
+        fid_pose_get(L, index, &row);
     }
     if (row.rig != rig) {
         fid_raisef(L, FID_INVALID, NULL, "%s: the pose belongs to another rig", call);
     }
     fid_pose *pose = fid_program_need(L, rig);
+    apply(L, &row, pose, notes);
+    return pose;
+}
+
+static int solve(lua_State *L) {
+    static const char call[] = "rig:solve()";
+    fid_rig *rig = fid_rig_begin(L, call);
     lua_createtable(L, 0, 0);
-    apply(L, &row, pose, 4);
+    fid_pose *pose = fid_pose_apply(L, 2, call, rig, 3);
     fid_host_charge(L, (int64_t)100 * rig->bones.count);
     fid_solve(pose->program, pose);
-    push_solved(L, rig, pose, 3, 4);
+    push_solved(L, rig, pose, 4, 3);
     return 1;
 }
 

@@ -11,6 +11,7 @@
 #include "script/bind_rig.h"
 #include "script/bind_set.h"
 #include "script/bind_solve.h"
+#include "script/bind_switch.h"
 #include "script/help.h"
 #include "script/library.h"
 #include "script/loader.h"
@@ -31,6 +32,7 @@ void fid_open(lua_State *L) {
     fid_set_open(L);
     fid_pose_open(L);
     fid_solve_open(L);
+    fid_switch_open(L);
     fid_check_open(L);
     fid_use_open(L);
     fid_help_open(L);

@@ -442,6 +442,9 @@ static void read_value(fid_reading *in, int index) {
     case FID_TYPE_POSES:
         *(fid_pose_table *)(void *)at = fid_reading_poses(in, index);
         break;
+    case FID_TYPE_STEPS:
+        *(fid_match_steps *)(void *)at = fid_reading_steps(in, index);
+        break;
     case FID_TYPE_BOUNDS:
         *(fid_bounds *)(void *)at = read_bounds(in, index);
         break;

@@ -48,4 +48,7 @@ void fid_reading_sources(fid_reading *in, int table);
 /// Reads the poses of a layer (fields_poses.c).
 fid_pose_table fid_reading_poses(fid_reading *in, int index);
 
+/// Reads what a match sets (fields_steps.c).
+fid_match_steps fid_reading_steps(fid_reading *in, int index);
+
 #endif

@@ -2,6 +2,7 @@
 
 #include "script/bind_bone.h"
 #include "script/bind_channel.h"
+#include "script/bind_object.h"
 #include "script/raise.h"
 #include "script/value.h"
 
@@ -171,24 +172,28 @@ static void check_listed_space(fid_reading *in, int index) {
         if (is_text && strcmp(key, "offset") == 0) {
             named = true;
         } else if (is_text) {
-            worst = !worst || strcmp(key, worst) < 0 ? key : worst;
+            bool known = strcmp(key, "meet") == 0;
+            worst = !known && (!worst || strcmp(key, worst) < 0) ? key : worst;
         } else if (at < 1 || at > 3) {
-            fid_raisef(L, FID_INVALID, in->field->key,
-                       "%s: an entry of 'among' is {\"name\", source} or {\"name\", source, offset}, nothing more",
-                       in->call);
+            fid_raisef(
+                L, FID_INVALID, in->field->key,
+                "%s: an entry of 'among' is {\"name\", source}, {\"name\", source, offset} or {\"name\", source, "
+                "meet = bone}, nothing more",
+                in->call);
         }
         third |= at == 3;
     }
     if (worst) {
         fid_raisef(L, FID_UNKNOWN, in->field->key,
-                   "%s: an entry of 'among' has no '%.64s'; it takes name, source, offset", in->call, worst);
+                   "%s: an entry of 'among' has no '%.64s'; it takes name, source, offset, meet", in->call, worst);
     }
     if (third && named) {
         fid_raisef(L, FID_INVALID, in->field->key, "%s: an entry of 'among' has its offset twice", in->call);
     }
 }
 
-/// One choice of spaces: {name = , source = , offset = } or {"name", source, offset}; false where it has no source.
+/// One choice of spaces: {name = , source = , offset = , meet = } or {"name", source, offset, meet = }; false where it
+/// has no source.
 static bool read_space(fid_reading *in, int index, fid_space *out) {
     lua_State *L = in->L;
     index = lua_absindex(L, index);
@@ -201,7 +206,7 @@ static bool read_space(fid_reading *in, int index, fid_space *out) {
     if (plain) {
         check_listed_space(in, index);
     } else {
-        static const char *const keys[] = {"name", "source", "offset", NULL};
+        static const char *const keys[] = {"name", "source", "offset", "meet", NULL};
         fid_value_check_keys(L, index, "an entry of 'among'", keys);
         lua_getfield(L, index, "name");
     }
@@ -221,6 +226,17 @@ static bool read_space(fid_reading *in, int index, fid_space *out) {
             fid_raisef(L, FID_INVALID, in->field->key, "%s: the offset of space '%s' is \"rest\", \"none\" or a frame",
                        in->call, out->name);
         }
+    }
+    bool has_offset = lua_type(L, -1) != LUA_TNIL;
+    if (lua_getfield(L, index, "meet") != LUA_TNIL) {
+        fid_rig *owner = NULL;
+        if (!fid_bone_get(L, -1, &owner, &out->meet)) {
+            fid_raisef(L, FID_INVALID, in->field->key, "%s: 'meet' of space '%s' is a Bone, not %s", in->call,
+                       out->name, fid_object_describe(L, -1));
+        }
+        fid_reading_check_owner(in, owner);
+        // A grip lands on the source, unless a frame says where.
+        out->at_rest = out->at_rest && has_offset;
     }
     lua_settop(L, top);
     return true;

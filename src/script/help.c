@@ -52,7 +52,7 @@ static const char *type_name(fid_field_type type) {
     case FID_TYPE_SOURCES:
         return "source, or list of {source, share}";
     case FID_TYPE_SPACES:
-        return "list of {name, source, offset}";
+        return "list of {name, source, offset, meet = bone}";
     case FID_TYPE_AXES:
         return "list such as {\"translation\", \"rotation.x\"}";
     case FID_TYPE_TAKES:
@@ -63,6 +63,8 @@ static const char *type_name(fid_field_type type) {
         return "list of numbers";
     case FID_TYPE_POSES:
         return "list of {at = value, pose = {[bone] = {translation, rotation or quaternion, scale}}}";
+    case FID_TYPE_STEPS:
+        return "list of {bone, like = bone}, {bone, neutral = true}, {pole, plane_of = ik, like = bone}";
     case FID_TYPE_BOUNDS:
         return "list of {lo, hi}";
     case FID_TYPE_CURVE:
@@ -218,8 +220,8 @@ static void add_call(fid_text *out, const fid_help_entry *call) {
 
 /// "rig:follow{}" and "follow" alike.
 static void bare_name(const char *name, char out[48]) {
-    static const char *const prefixes[] = {"fid.", "rig:", "chain:"};
-    for (int i = 0; i < 3; i++) {
+    static const char *const prefixes[] = {"fid.", "rig:", "chain:", "constraint:"};
+    for (int i = 0; i < 4; i++) {
         size_t length = strlen(prefixes[i]);
         if (strncmp(name, prefixes[i], length) == 0) {
             name += length;

@@ -12,6 +12,12 @@ static inline float fid_input_value(const fid_pose *pose, const fid_input *input
     return fid_clamp(value, input->lo, input->hi);
 }
 
+/// F' . D: the animator's values on top of what is offered.
+fid_frame fid_solve_posed(const fid_pose *pose, int32_t bone, fid_frame offered);
+
+/// F' . Delta_layers of a bone in a solved pose: the frame that its pose comes on top of.
+fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t bone);
+
 /// The frame that a bone takes from a parent's frame, math "Take"; `local` and `rest` are the bone's rest frames.
 void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest, uint8_t takes, fid_frame *out);
 
@@ -20,6 +26,31 @@ fid_vec3 fid_source_point(const fid_pose *pose, const fid_program_source *source
 
 /// The present frame of a source in rig space; of a point between two bones the place alone, unturned and unscaled.
 fid_frame fid_source_frame(const fid_pose *pose, const fid_program_source *source);
+
+/// What one of several sources wants of a bone whose frame is F.
+typedef struct fid_wish {
+    fid_frame desired;
+    fid_quat turn;     ///< from F to the desired rotation
+    fid_vec3 from, to; ///< where the source would be if it had stayed in its relation to F, and where it is
+} fid_wish;
+
+/// Wishes of several sources with their shares, in sums that do not depend on their order: turns add up as rotation
+/// vectors. Begin with zero.
+typedef struct fid_blend {
+    bool straight; ///< towards each desired place, not round the sources
+    fid_vec3 turn, shift, center;
+    double log_scale[3];
+    float total;
+} fid_blend;
+
+/// Adds a wish with its share, above 0; scales count only where `scales`.
+void fid_blend_add(fid_blend *blend, fid_frame frame, const fid_wish *wish, float share, bool scales);
+
+/// What all wishes together make of F, at a weight; without any, F.
+fid_frame fid_blend_apply(const fid_blend *blend, fid_frame frame, float weight);
+
+/// The frame, turned about `center` and shifted; its scale as it is.
+fid_frame fid_turn_about(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_quat turn);
 
 /// What each kind of constraint makes of the frame of the bone: F, or M' for those that act after the pose. Frames are
 /// changed in place, for speed: a copy of what was just written waits for the memory.

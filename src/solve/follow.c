@@ -28,16 +28,9 @@ static void keep_axes(const fid_frame *to, uint32_t channels, fid_order order, f
     }
 }
 
-/// What one source wants of the follower.
-typedef struct wish {
-    fid_frame desired; ///< translation, rotation; scale of the source
-    fid_quat turn;     ///< from F to the desired rotation
-    fid_vec3 from, to; ///< where the source would be if it had stayed in its rest relation to F, and where it is
-} wish;
-
-static wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_frame frame) {
+static fid_wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_frame frame) {
     fid_frame source = fid_source_frame(pose, &one->source);
-    wish out;
+    fid_wish out;
     out.from = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, one->back));
     out.desired.s = source.s;
     if (one->source.kind == FID_SOURCE_BETWEEN) {
@@ -51,14 +44,6 @@ static wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_fram
     out.desired.t = fid_frame_point(source, one->relation.t);
     out.turn = fid_quat_renormalize(fid_quat_mul(out.desired.q, fid_quat_inverse(frame.q)));
     out.to = fid_vec3_sub(out.desired.t, fid_quat_rotate(out.turn, fid_vec3_sub(frame.t, out.from)));
-    return out;
-}
-
-/// The follower, turned about `center`, shifted by `shift`.
-static fid_frame turned(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_quat turn) {
-    fid_frame out = frame;
-    out.t = fid_vec3_add(fid_vec3_add(center, shift), fid_quat_rotate(turn, fid_vec3_sub(frame.t, center)));
-    out.q = fid_quat_renormalize(fid_quat_mul(turn, frame.q));
     return out;
 }
 
@@ -93,14 +78,6 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
     return to;
 }
 
-/// Straight path: translation mixed towards where the sources want it, the turn as on the arc.
-static fid_frame straight(fid_frame frame, fid_vec3 shift, fid_quat turn) {
-    fid_frame out = frame;
-    out.t = fid_vec3_add(frame.t, shift);
-    out.q = fid_quat_renormalize(fid_quat_mul(turn, frame.q));
-    return out;
-}
-
 void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_order order, fid_frame *out) {
     const fid_follow_source *sources = pose->program->follow_sources + follow->first;
     float weight = fid_input_value(pose, &follow->weight);
@@ -119,52 +96,28 @@ void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fi
         if (share <= 0) {
             return;
         }
-        wish one = wish_of(pose, &sources[0], frame);
+        fid_wish one = wish_of(pose, &sources[0], frame);
         if (share >= 1) {
             to = one.desired;
         } else {
             fid_vec3 from = follow->straight ? frame.t : one.from, aim = follow->straight ? one.desired.t : one.to;
             fid_vec3 shift = fid_vec3_scale(fid_vec3_sub(aim, from), share);
-            fid_quat turn = fid_quat_power(one.turn, share);
-            to = follow->straight ? straight(frame, shift, turn) : turned(frame, from, shift, turn);
+            to = fid_turn_about(frame, from, shift, fid_quat_power(one.turn, share));
             to.s = fid_scale_mix(frame.s, one.desired.s, share);
         }
         keep_axes(&to, follow->channels, order, out);
         return;
     }
-    // Sums of shares cannot depend on the order of the sources: turns add up as rotation vectors.
-    fid_vec3 turn = {0, 0, 0}, shift = {0, 0, 0}, center = {0, 0, 0};
-    double log_scale[3] = {0, 0, 0};
-    float total = 0;
+    fid_blend blend = {.straight = follow->straight};
     for (int32_t i = 0; i < follow->count; i++) {
         float share = fid_input_value(pose, &sources[i].share);
-        if (share <= 0) {
-            continue;
+        if (share > 0) {
+            fid_wish one = wish_of(pose, &sources[i], frame);
+            fid_blend_add(&blend, frame, &one, share, (follow->channels & FID_MASK_SCALE) != 0);
         }
-        wish one = wish_of(pose, &sources[i], frame);
-        turn = fid_vec3_add(turn, fid_vec3_scale(fid_quat_log(one.turn), share));
-        fid_vec3 way = follow->straight ? fid_vec3_sub(one.desired.t, frame.t) : fid_vec3_sub(one.to, one.from);
-        shift = fid_vec3_add(shift, fid_vec3_scale(way, share));
-        center = fid_vec3_add(center, fid_vec3_scale(one.from, share));
-        if (follow->channels & FID_MASK_SCALE) {
-            const float now[3] = {one.desired.s.x, one.desired.s.y, one.desired.s.z};
-            const float old[3] = {frame.s.x, frame.s.y, frame.s.z};
-            for (int j = 0; j < 3; j++) {
-                log_scale[j] += (double)(weight * share) * fid_log((double)now[j] / (double)old[j]);
-            }
-        }
-        total += share;
     }
-    if (total <= 0) {
-        return;
+    if (blend.total > 0) {
+        to = fid_blend_apply(&blend, frame, weight);
+        keep_axes(&to, follow->channels, order, out);
     }
-    center = fid_vec3_scale(center, 1.0f / total);
-    fid_quat whole = fid_quat_exp(fid_vec3_scale(turn, weight));
-    shift = fid_vec3_scale(shift, weight);
-    to = follow->straight ? straight(frame, shift, whole) : turned(frame, center, shift, whole);
-    if (follow->channels & FID_MASK_SCALE) {
-        to.s = fid_vec3_mul(frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
-                                                (float)fid_exp(log_scale[2])});
-    }
-    keep_axes(&to, follow->channels, order, out);
 }

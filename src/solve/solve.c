@@ -163,6 +163,23 @@ static void solve_before(const fid_program *program, fid_pose *pose, int32_t ind
     }
 }
 
+fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t index) {
+    const fid_program_bone *bone = &program->bones[index];
+    fid_frame out = program->rest[index];
+    if (index != program->placement) {
+        if (bone->parent >= 0) {
+            fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, &out);
+        }
+        solve_before(program, pose, index, &out);
+    }
+    return out;
+}
+
+fid_frame fid_solve_posed(const fid_pose *pose, int32_t index, fid_frame offered) {
+    apply_pose(pose, &pose->program->bones[index], index, &offered);
+    return offered;
+}
+
 static void solve_after(const fid_program *program, fid_pose *pose, int32_t index, const fid_frame *offered,
                         fid_frame *frame) {
     const fid_program_bone *bone = &program->bones[index];

@@ -297,6 +297,31 @@ class Commands(Case):
         self.refused(run("pose", recipe, "--set", "b_control.space=tail"), 2, "no choice of the slider: rig, hook")
         self.assertEqual(json.loads(run("pose", recipe, "--set", "b_control.space=hook").stdout)["channels"]["b_control.space"], 1)
 
+    def test_a_switch_keeps_what_rides_where_it_is(self):
+        recipe = self.write("ride.lua", HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0}, channels = {"translation", "rotation", "scale"} }\n'
+                            'local b = rig:control { part = "b", at = {0, 0, 1}, rotation_range = { x = {-90, 90}, z = {-90, 90} } }\n'
+                            'rig:spaces { bone = b, among = { {"rig", "rig"}, {"hook", a} } }\nreturn rig\n')
+        pose, out, bad = self.path("p.json"), self.path("out.json"), self.path("bad.json")
+        move = ("--set", "a_control.translation.y=0.4", "--set", "a_control.rotation.y=50", "--set", "a_control.scale.x=2", "--set", "b_control.rotation.z=30")
+        before = run("pose", recipe, *move, "--write-pose", pose)
+        kept = run("pose", recipe, "--pose", pose, "--match", "b_control.space=hook", "--write-pose", out)
+        self.assertEqual((kept.returncode, kept.stderr), (0, ""))
+        again = run("pose", recipe, "--pose", out)
+        self.assertEqual(json.loads(again.stdout)["channels"]["b_control.space"], 1)
+        for one, two, three in zip(*(json.loads(each.stdout)["bones"] for each in (before, kept, again))):
+            for a, b, c in zip(one["matrix"], two["matrix"], three["matrix"]):
+                self.assertAlmostEqual(a, b, delta=2e-5)
+                self.assertAlmostEqual(b, c, delta=2e-5)
+        far = run("pose", recipe, "--set", "a_control.rotation.z=120", "--match", "b_control.space=hook", "--write-pose", bad)
+        self.assertEqual(far.returncode, 0)
+        self.assertIn("note: --match b_control.space=hook: bone 'b_control' ends ", far.stderr)
+        self.assertIn("rotation.z is held in its range", far.stderr)
+        self.assertEqual(run("pose", recipe, "-q", "--set", "a_control.rotation.z=120", "--match", "b_control.space=hook").stderr, "")
+        self.refused(run("pose", recipe, "--match", "b_control.space=tail"), 2, "no choice of the slider: rig, hook")
+        self.refused(run("pose", recipe, "--match", "b_control.space=7"), 2, "beyond the channel's range")
+        self.refused(run("pose", recipe, "--match", "b_control.rotation.z=7"), 2, "nothing is switched by that")
+        self.refused(run("pose", recipe, "--match", "b_control.space"), 2, "--match takes CHANNEL=VALUE")
+
     # Files
 
     def test_files_that_cannot_be_read_or_written(self):

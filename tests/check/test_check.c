@@ -100,7 +100,7 @@ static void codes_that_are_no_rules_are_refused(void **state) {
         const char *codes, *message;
     } cases[] = {{"S240", "there is no rule 'S240'; did you mean 'S204'?"},
                  {"S204,N110", "there is no rule 'N110'; did you mean 'N101'?"},
-                 {"P431,S204", "there is no rule 'P431'; did you mean 'P413'?"},
+                 {"P431,S204", "there is no rule 'P431'; did you mean 'P411'?"},
                  {"S20", "there is no rule 'S20'; did you mean 'S201'?"},
                  {"nothing", "there is no rule 'nothing'"},
                  {"", "there is no rule ''"},

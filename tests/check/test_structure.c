@@ -53,6 +53,67 @@ static void bones_that_aim_at_each_other_are_a_cycle_and_a_row_of_bones_is_none(
     fid_rig_free(rig);
 }
 
+// C305
+
+static void a_space_that_closes_a_loop_is_named(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id a = rig_control(rig, "a", rig_none, nowhere, nowhere);
+    fid_bone_id b = rig_control(rig, "b", rig_none, (fid_vec3){0, 0, 1}, nowhere);
+    fid_bone_id c = rig_control(rig, "c", b, (fid_vec3){0, 0, 1}, nowhere);
+    fid_space among[2] = {{.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true},
+                          {.name = "a", .source = rig_source(a), .at_rest = true}};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    def.bone = b;
+    def.as.spaces.among = (fid_space_list){among, 2};
+    fid_constraint_id spaces = rig_constrain(rig, &def);
+    def.bone = a;
+    def.as.spaces.among.count = 1;
+    fid_constraint_id other = rig_constrain(rig, &def);
+    fid_check_options options = find_options("C305,S201");
+    assert_silent(rig);
+    (void)spaces;
+    const fid_space more = {.name = "tip", .source = {FID_SOURCE_POINT, {c, 0.5f}, {rig_none, 0}, 0}, .at_rest = true};
+    fid_error err = {0};
+    rig_ok(fid_rig_add_spaces(rig, other, &(fid_space_list){&more, 1}, find_origin(rig), &err));
+    fid_report report = find_all(rig, options);
+    assert_only_finding(&report, "C305", FID_ERROR, "a_control",
+                        "a cycle: a_control needs c_control for the space 'tip' of 'a/control:spaces' "
+                        "(module.lua:7), c_control needs b_control as its parent, b_control needs a_control for the "
+                        "space 'a' of 'b/control:spaces'");
+    fid_report_clear(&report);
+    fid_rig_free(rig);
+}
+
+static void a_follow_that_may_be_weighed_out_closes_a_loop_in_a_setting(void **state) {
+    (void)state;
+    fid_error err = {0};
+    for (int weighed = 0; weighed < 2; weighed++) {
+        fid_rig *rig = rig_make(1);
+        fid_bone_id a = rig_control(rig, "a", rig_none, nowhere, nowhere);
+        fid_bone_id b = rig_control(rig, "b", rig_none, (fid_vec3){0, 0, 1}, nowhere);
+        fid_slider_def slider = fid_slider_default();
+        fid_slider_id id;
+        slider.on = rig_control(rig, "c", rig_none, nowhere, nowhere);
+        slider.name = "k";
+        rig_ok(fid_rig_add_slider(rig, &slider, &id, &err));
+        fid_share share = {rig_source(b), {1, {FID_CHANNEL_NONE, 0, {0, 0}}}};
+        fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_FOLLOW);
+        def.bone = a;
+        def.as.follow.sources = (fid_sources){&share, 1};
+        if (weighed) {
+            def.weight.channel = (fid_channel){FID_CHANNEL_SLIDER, 0, id.handle};
+        }
+        rig_constrain(rig, &def);
+        add_aim(rig, b, a, -1);
+        fid_report report = find_all(rig, find_options("C305,S201"));
+        assert_int_equal(report.findings.count, 1);
+        assert_string_equal(report.findings.at[0].code, weighed ? "C305" : "S201");
+        fid_report_clear(&report);
+        fid_rig_free(rig);
+    }
+}
+
 static void drives_that_wait_for_each_other_are_a_cycle(void **state) {
     (void)state;
     fid_rig *rig = rig_make(1);
@@ -342,6 +403,8 @@ int main(void) {
         cmocka_unit_test(a_sound_structure_has_no_findings),
         cmocka_unit_test(a_cycle_is_named_whole),
         cmocka_unit_test(bones_that_aim_at_each_other_are_a_cycle_and_a_row_of_bones_is_none),
+        cmocka_unit_test(a_space_that_closes_a_loop_is_named),
+        cmocka_unit_test(a_follow_that_may_be_weighed_out_closes_a_loop_in_a_setting),
         cmocka_unit_test(drives_that_wait_for_each_other_are_a_cycle),
         cmocka_unit_test(bones_of_no_length_are_found),
         cmocka_unit_test(the_least_length_grows_with_the_height),

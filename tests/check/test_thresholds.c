@@ -141,6 +141,49 @@ static fid_rig *lopsided(uint32_t channels) {
 static fid_rig *shifted_alone(void) { return lopsided(FID_MASK_TRANSLATION); }
 static fid_rig *turned_alone(void) { return lopsided(FID_MASK_ROTATION); }
 
+/// A bone that rides on the rig or in a frame of it, with these channels, of which one axis is held at rest.
+static fid_rig *seated(uint32_t channels, fid_axis held, fid_frame frame) {
+    fid_rig *rig = rig_make(2);
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    def.bone = rig_control(rig, "hand", rig_none, nowhere, nowhere);
+    fid_bone_def *bone = &rig->bones.at[0].def;
+    fid_axis_range *ranges[] = {&bone->translation_range, &bone->rotation_range, &bone->scale_range};
+    bone->channels = channels;
+    ranges[held / 3]->lo[held % 3] = ranges[held / 3]->hi[held % 3] = fid_axis_rest(held);
+    const fid_space among[] = {
+        {.name = "here", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true},
+        {.name = "there", .source = {.kind = FID_SOURCE_RIG}, .has_frame = true, .frame = frame}};
+    def.as.spaces.among = (fid_space_list){among, 2};
+    rig_constrain(rig, &def);
+    return rig;
+}
+
+static fid_rig *jumping(void) {
+    return seated(FID_MASK_TRANSLATION, FID_TRANSLATION_X, (fid_frame){{0.1f, 0, 0}, FID_QUAT_IDENTITY, {1, 1, 1}});
+}
+
+static fid_rig *jerking(void) {
+    fid_quat turn = fid_quat_from_euler((fid_vec3){0.5f, 0, 0}, FID_ORDER_XYZ);
+    return seated(1u << FID_ROTATION_X, FID_ROTATION_X, (fid_frame){nowhere, turn, {1, 1, 1}});
+}
+
+/// Of the two that it may ride on, one is a little larger.
+static fid_rig *swelling(void) {
+    fid_rig *rig = rig_make(2);
+    fid_bone_id large = rig_control(rig, "large", rig_none, nowhere, nowhere);
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    def.bone = rig_control(rig, "hand", rig_none, nowhere, nowhere);
+    rig->bones.at[0].def.channels = rig->bones.at[1].def.channels = 1u << FID_SCALE_X;
+    rig->bones.at[0].def.scale_range.lo[0] = rig->bones.at[0].def.scale_range.hi[0] = 1.01f;
+    rig->bones.at[1].def.scale_range.lo[0] = rig->bones.at[1].def.scale_range.hi[0] = 1;
+    rig->bones.at[1].def.takes = FID_MASK_ALL;
+    const fid_space among[] = {{.name = "here", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true},
+                               {.name = "there", .source = rig_source(large), .at_rest = true}};
+    def.as.spaces.among = (fid_space_list){among, 2};
+    rig_constrain(rig, &def);
+    return rig;
+}
+
 static const struct {
     const char *key;
     fid_rig *(*make)(void);
@@ -152,6 +195,8 @@ static const struct {
     {"S209_distance", shifted, 0.0049f, 0.0051f}, {"S209_angle", twisted, 0.49f, 0.51f},
     {"S209_scale", scaled, 0.0099f, 0.0101f},     {"C301_ratio", twice, 0.099f, 0.101f},
     {"P410_distance", shifted_alone, 0.01f, 1},   {"P410_angle", turned_alone, 5, 100},
+    {"P411_distance", jumping, 0.0499f, 0.0501f}, {"P411_angle", jerking, 0.499f, 0.501f},
+    {"P411_scale", swelling, 0.0095f, 0.0105f},
 };
 
 static void every_threshold_decides_its_rule(void **state) {

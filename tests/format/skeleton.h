@@ -100,13 +100,27 @@ static inline void skeleton_add_spaces(fid_rig *rig, fid_bone_id bone, fid_bone_
         {.name = "grip",
          .source = rig_source(other),
          .has_frame = true,
-         .frame = {{0.1f, -2e-7f, 3.0f}, fid_quat_from_euler((fid_vec3){10, 20, 30}, FID_ORDER_XYZ), {1, 1, 1}}},
+         .frame = {{0.1f, -2e-7f, 3.0f}, fid_quat_from_euler((fid_vec3){10, 20, 30}, FID_ORDER_XYZ), {1, 1, 1}},
+         .meet = other,
+         .is_added = true,
+         .origin = 0},
     };
     fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
     def.bone = bone;
     def.as.spaces.among = (fid_space_list){among, 3};
     def.as.spaces.rest_choice = "hand";
     (void)rig_constrain(rig, &def);
+}
+
+static inline void skeleton_add_match(fid_rig *rig, fid_channel slider, fid_bone_id bone, fid_bone_id other) {
+    fid_error err = {0};
+    const fid_match_step steps[] = {{.bone = bone, .like = other}, {.bone = other, .neutral = true}};
+    fid_match_def def = fid_match_default();
+    def.slider = slider;
+    def.value = 1;
+    def.set = (fid_match_steps){steps, 2};
+    def.origin = 2;
+    rig_ok(fid_rig_add_match(rig, &def, &err));
 }
 
 static inline void skeleton_add_ik(fid_rig *rig, fid_chain_id chain, fid_bone_id goal, fid_channel reach) {
@@ -237,12 +251,13 @@ static inline fid_rig *skeleton_whole(void) {
     fid_bone_id odd = skeleton_odd_bone(rig, upper);
     fid_chain_id chain = rig_chain(rig, "limb", root, points, 4, true, FID_FAN);
     fid_channel amount = skeleton_slider(rig, root, "amount", false);
-    (void)skeleton_slider(rig, hand, "mode", true);
+    fid_channel mode = skeleton_slider(rig, hand, "mode", true);
     skeleton_add_follows(rig, upper, hand, odd, amount);
     skeleton_add_spaces(rig, hand, odd);
     skeleton_add_ik(rig, chain, hand, amount);
     skeleton_add_rest(rig, odd, upper);
     skeleton_add_drives(rig, odd, amount);
+    skeleton_add_match(rig, mode, upper, odd);
     return rig;
 }
 

@@ -358,7 +358,7 @@ class Evaluator:
         self.scale_cache[i] = frame.s
         for layer in self.layers[i]:
             frame = frame * self.layer_delta(layer, bone["name"])
-        offered = frame
+        offered = self.offered_cache[i] = frame
         frame = frame * self.delta(i)
         for constraint, place in self.after[i]:
             frame = self.apply(constraint, place, i, frame, offered)
@@ -401,7 +401,28 @@ class Evaluator:
     # Constraints
 
     def spaces(self, c, i, frame, offered):
-        space = c["among"][int(round(self.value(c["by"])))]
+        if not c["mixed"]:
+            return self.ride(c["among"][int(round(self.value(c["by"])))], i)[0]
+        shares = [(space, self.amount(space["by"], 0, 1)) for space in c["among"]]
+        shares = [(space, share) for space, share in shares if share > 0]
+        if len(shares) == 1 and shares[0][1] >= 1:
+            return self.ride(shares[0][0], i)[0]
+        total, turn, shift, center, scale = 0, np.zeros(3), np.zeros(3), np.zeros(3), np.zeros(3)
+        for space, share in shares:
+            wanted, relation = self.ride(space, i)
+            q = wanted.q * frame.q.inv()
+            p0 = (frame.rigid() * relation.rigid().relation(Frame())).t
+            p1 = wanted.t - q.apply(frame.t - p0)
+            turn, shift, center, total = turn + share * q.as_rotvec(), shift + share * (p1 - p0), center + share * p0, total + share
+            if "scale" in self.bones[i]["takes"]:
+                scale = scale + share * np.log(wanted.s / frame.s)
+        if total == 0:
+            return frame
+        whole, center = Rotation.from_rotvec(turn), center / total
+        return Frame(center + shift + whole.apply(frame.t - center), whole * frame.q, frame.s * np.exp(scale))
+
+    def ride(self, space, i):
+        """The frame on one of the spaces, and the relation of the bone to its source."""
         source, offset = self.source(space["source"]), space["offset"]
         if offset == "rest":
             relation = self.source(space["source"], True).rigid().relation(self.rest[i])
@@ -409,7 +430,12 @@ class Evaluator:
             relation = Frame()
         else:
             relation = Frame(offset["translation"], Rotation.from_quat(offset["rotation"]))
-        return self.take(source, relation, self.rest[i], self.bones[i]["takes"])
+        held = self.rest[i].relation(self.rest[self.index[space["meet"]]]) if space["meet"] else Frame()
+        relation = Frame(relation.t, relation.q * held.q.inv())
+        out = self.take(source, relation, self.rest[i], self.bones[i]["takes"])
+        if "translation" in self.bones[i]["takes"]:
+            out.t = out.t - out.q.apply(out.s * held.t)
+        return out, Frame(relation.t - relation.q.apply(held.t), relation.q)
 
     def only(self, frame, to, channels, order):
         way = frame.q.inv().apply(to.t - frame.t)
@@ -620,6 +646,73 @@ class Evaluator:
     def solve(self, values):
         self.pose(values)
         return [self.frame(bone["name"]) for bone in self.bones]
+
+    # Switches
+
+    def switch(self, values, slider, value):
+        """The pose (bones by name) in which a slider has a value and what its match lists, or what rides on spaces by it, is posed as the document says."""
+        before = dict(zip((bone["name"] for bone in self.bones), self.solve(values)))
+        values = json.loads(json.dumps(values))
+        owner, _, key = slider.rpartition(".")
+        values.setdefault(owner, {})[key] = value
+        match = next((m for m in self.file["matches"] if m["slider"] == slider and m["value"] == value), None)
+        if match:
+            for step in match["set"]:
+                self.step(values, before, step)
+            return values
+        riding = [c["bone"] for c in self.file["constraints"] if c["kind"] == "spaces" and slider in [c["by"]] + [space["by"] for space in c["among"]]]
+        for name in riding:
+            self.reach(values, name, before[name], ("translation", "rotation", "scale"))
+        return values
+
+    def step(self, values, before, step):
+        name, like = step["bone"], step["like"]
+        if step["neutral"]:
+            for group in ("translation", "rotation", "quaternion", "scale"):
+                values.get(name, {}).pop(group, None)
+        elif step["plane_of"]:
+            place = self.pole_place(values, before, next(c for c in self.file["constraints"] if c["address"] == step["plane_of"]), like)
+            self.reach(values, name, Frame(place), ("translation",))
+        elif like == name:
+            self.reach(values, name, before[name], ("translation", "rotation", "scale"))
+        else:
+            relation = self.rest[self.index[like]].relation(self.rest[self.index[name]])
+            self.reach(values, name, Frame(before[like].point(relation.t), before[like].q * relation.q), ("translation", "rotation"))
+
+    def pole_place(self, values, before, c, like):
+        self.solve(values)
+        if c["address"] not in self.chains:
+            self.chains[c["address"]] = Chain(self, c)
+        chain, first = self.chains[c["address"]], self.index[c["chain"][0]]
+        rest, base = self.rest[first], self.offered_cache[first].t
+        z = unit(self.source(c["goal"]).t - base)
+
+        def off(v, axis):
+            return v - (v @ axis) * axis
+        sizes = [np.linalg.norm(off(p, chain.axis)) for p in chain.points[1:-1]]
+        steady = 1 + int(np.argmax(sizes))
+        bend = np.cross(chain.axis, chain.normal) if chain.straight else unit(off(chain.points[steady], chain.axis))
+        joint = off(before[like or c["chain"][steady]].t - base, z)
+        if np.linalg.norm(joint) < 1e-3 * chain.longest:
+            turned = like or c["chain"][0]
+            joint = off((before[turned].q * self.rest[self.index[turned]].q.inv() * rest.q).apply(bend), z)
+        pole = rest.q.inv().apply(self.source(c["pole"], True).t - rest.t)
+        delta = signed_angle(bend, off(pole, chain.axis), chain.axis)
+        return base + (pole @ chain.axis) * z + np.linalg.norm(off(pole, chain.axis)) * about(z, delta).apply(unit(joint))
+
+    def reach(self, values, name, frame, groups):
+        """Poses a bone so that it comes to a frame, where its channels may be posed."""
+        self.solve(values)
+        i = self.index[name]
+        way, posed = self.offered_cache[i].relation(frame), values.setdefault(name, {})
+        found = {"translation": way.t, "rotation": to_euler(way.q, self.bones[i]["rotation_order"]), "scale": way.s}
+        for group in groups:
+            free = [self.channels.get(f"{name}.{group}.{axis}", {}).get("animatable", False) for axis in "xyz"]
+            if group == "rotation" and any(free):
+                posed.pop("quaternion", None)
+            if any(free):
+                now = posed.get(group, [1.0 if group == "scale" else 0.0] * 3)
+                posed[group] = [float(value) if may else old for value, old, may in zip(found[group], now, free)]
 
     def matrix(self, frame):
         """World matrix of a frame."""

@@ -127,9 +127,12 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
         *(fid_sources *)at = (fid_sources){shares, 2};
         break;
     case FID_TYPE_SPACES:
-        spaces[0] = (fid_space){"rig", {.kind = FID_SOURCE_RIG}, false, false, FID_FRAME_IDENTITY};
-        spaces[1] = (fid_space){"body", build_source(of->a), true, false, {frame.t, unit, frame.s}};
-        spaces[2] = (fid_space){"head", build_source(of->b), false, true, FID_FRAME_IDENTITY};
+        spaces[0] = (fid_space){.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .frame = FID_FRAME_IDENTITY};
+        spaces[1] = (fid_space){
+            .name = "body", .source = build_source(of->a), .has_frame = true, .frame = {frame.t, unit, frame.s}};
+        spaces[1].meet = of->b;
+        spaces[2] =
+            (fid_space){.name = "head", .source = build_source(of->b), .at_rest = true, .frame = FID_FRAME_IDENTITY};
         *(fid_space_list *)at = (fid_space_list){spaces, 3};
         break;
     case FID_TYPE_AXES:
@@ -149,6 +152,13 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
         poses[0] = (fid_layer_pose){0.5f, entries, 2};
         poses[1] = (fid_layer_pose){1, entries, 1};
         *(fid_pose_table *)at = (fid_pose_table){poses, 2};
+        break;
+    }
+    case FID_TYPE_STEPS: {
+        static fid_match_step steps[2];
+        steps[0] = (fid_match_step){.bone = of->a, .like = of->b};
+        steps[1] = (fid_match_step){.bone = of->b, .neutral = true};
+        *(fid_match_steps *)at = (fid_match_steps){steps, 2};
         break;
     }
     case FID_TYPE_BOUNDS: {
@@ -192,6 +202,7 @@ static inline void record_same_spaces(const fid_space_list *a, const fid_space_l
         assert_memory_equal(&one->source, &two->source, sizeof one->source);
         assert_int_equal(one->has_frame, two->has_frame);
         assert_int_equal(one->at_rest, two->at_rest);
+        assert_memory_equal(&one->meet, &two->meet, sizeof one->meet);
         assert_memory_equal(&one->frame, &two->frame, sizeof one->frame);
     }
 }
@@ -241,6 +252,12 @@ static inline void record_same_field(const fid_field *field, const record *a, co
             assert_int_equal(u->at[i].count, w->at[i].count);
             assert_memory_equal(u->at[i].entries, w->at[i].entries, (size_t)u->at[i].count * sizeof *u->at[i].entries);
         }
+        break;
+    }
+    case FID_TYPE_STEPS: {
+        const fid_match_steps *u = one, *w = two;
+        assert_int_equal(u->count, w->count);
+        assert_memory_equal(u->at, w->at, (size_t)u->count * sizeof *u->at);
         break;
     }
     case FID_TYPE_BOUNDS: {

@@ -381,6 +381,150 @@ static void spaces_take_a_slider_that_fits(void **state) {
     fid_rig_free(of.rig);
 }
 
+static fid_constraint_def spaces_of(fid_bone_id bone, const fid_space *among, int32_t count) {
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    def.bone = bone;
+    def.as.spaces.among = (fid_space_list){among, count};
+    return def;
+}
+
+static void grips_hang_from_the_bone_that_rides(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err;
+    fid_constraint_id id;
+    fid_bone_id palm = build_bone(of.rig, "palm", of.goal), grip = build_bone(of.rig, "grip", palm);
+    fid_space space = {.name = "root", .source = build_source(of.root), .meet = of.root};
+    fid_constraint_def def = spaces_of(of.goal, &space, 1);
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "does not hang from 'goal_deform'");
+    space.meet = of.goal;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "does not hang from 'goal_deform'");
+    space.meet = grip;
+    space.at_rest = true;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "contradict each other");
+    space.at_rest = false;
+    build_ok(fid_rig_add_constraint(of.rig, &def, &id, &err));
+    fid_rig_free(of.rig);
+}
+
+static void mixed_spaces_make_a_slider_for_each(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err;
+    fid_constraint_id id;
+    fid_space among[] = {{.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true},
+                         {.name = "world", .source = {.kind = FID_SOURCE_WORLD}, .at_rest = true}};
+    fid_constraint_def def = spaces_of(of.goal, among, 2);
+    among[1].by = of.slider;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "'mixed' is false");
+    def.as.spaces.mixed = true;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "'by' of space 'rig'");
+    among[1].by = (fid_channel){.kind = FID_CHANNEL_NONE};
+    def.as.spaces.by = of.slider;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "contradict each other");
+    def.as.spaces.by = among[1].by;
+    def.as.spaces.rest_choice = "word";
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_UNKNOWN, "did you mean 'world'?");
+    def.as.spaces.rest_choice = "world";
+    build_ok(fid_rig_add_constraint(of.rig, &def, &id, &err));
+    static const char *const names[] = {"space_rig", "space_world"};
+    const fid_spaces *made = &fid_rig_constraint(of.rig, id, &err)->def.as.spaces;
+    assert_int_equal(made->by.kind, FID_CHANNEL_NONE);
+    for (int i = 0; i < 2; i++) {
+        fid_slider_id slider = fid_rig_find_slider(of.rig, of.goal, names[i]);
+        const fid_slider *share = fid_rig_slider(of.rig, slider, &err);
+        assert_non_null(share);
+        assert_near(share->def.rest, i, 0);
+        assert_near(share->def.min, 0, 0);
+        assert_near(share->def.max, 1, 0);
+        assert_memory_equal(&made->among.at[i].by.owner, &slider.handle, sizeof slider.handle);
+    }
+    assert_true(fid_handle_is_null(fid_rig_find_slider(of.rig, of.goal, "space").handle));
+    fid_rig_free(of.rig);
+}
+
+static void a_name_too_long_for_its_slider_is_refused(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err;
+    fid_constraint_id id;
+    char name[65];
+    memset(name, 'a', sizeof name);
+    name[60] = '\0';
+    fid_space space = {.name = name, .source = {.kind = FID_SOURCE_RIG}, .at_rest = true};
+    fid_constraint_def def = spaces_of(of.goal, &space, 1);
+    def.as.spaces.mixed = true;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "is too long");
+    assert_int_equal(of.rig->sliders.count, 1);
+    fid_rig_free(of.rig);
+}
+
+static void spaces_take_more_choices_and_give_them_back(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err;
+    fid_constraint_id id;
+    const fid_space rig = {.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true};
+    fid_space more[] = {{.name = "rig", .source = {.kind = FID_SOURCE_WORLD}},
+                        {.name = "root", .source = build_source(of.root), .meet = of.root}};
+    fid_constraint_def def = spaces_of(of.goal, &rig, 1);
+    build_ok(fid_rig_add_constraint(of.rig, &def, &id, &err));
+    int32_t origin = build_origin(of.rig, "other.lua", 7);
+    fid_rig_mark mark = fid_rig_get_mark(of.rig);
+    const fid_space_list list = {more, 2};
+    build_refused(fid_rig_add_spaces(of.rig, id, &list, origin, &err), FID_INVALID, "the name 'rig' twice");
+    more[0].name = "world";
+    build_refused(fid_rig_add_spaces(of.rig, id, &list, origin, &err), FID_INVALID, "does not hang from");
+    more[1].meet = build_bone(of.rig, "grip", of.goal);
+    build_refused(fid_rig_add_spaces(of.rig, id, &list, 99, &err), FID_INVALID, "origin");
+    const fid_constraint *spaces = &of.rig->constraints.at[0];
+    assert_int_equal(spaces->def.as.spaces.among.count, 1);
+    build_ok(fid_rig_add_spaces(of.rig, id, &list, origin, &err));
+    const fid_slider *slider = fid_rig_slider(of.rig, fid_rig_find_slider(of.rig, of.goal, "space"), &err);
+    assert_int_equal(spaces->def.as.spaces.among.count, 3);
+    assert_string_equal(spaces->def.as.spaces.among.at[2].name, "root");
+    assert_true(spaces->def.as.spaces.among.at[2].is_added);
+    assert_int_equal(spaces->def.as.spaces.among.at[2].origin, origin);
+    assert_false(spaces->def.as.spaces.among.at[0].is_added);
+    assert_int_equal(slider->def.choices.count, 3);
+    assert_string_equal(slider->def.choices.at[1], "world");
+    assert_near(slider->def.max, 2, 0);
+    fid_rig_rollback(of.rig, &mark);
+    assert_int_equal(spaces->def.as.spaces.among.count, 1);
+    assert_string_equal(spaces->def.as.spaces.among.at[0].name, "rig");
+    assert_int_equal(slider->def.choices.count, 1);
+    assert_near(slider->def.max, 0, 0);
+    fid_rig_free(of.rig);
+}
+
+static void mixed_spaces_take_more_sliders(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err;
+    fid_constraint_id id, limit_id;
+    const fid_space rig = {.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true};
+    const fid_space root = {.name = "root", .source = build_source(of.root), .at_rest = true};
+    fid_constraint_def def = spaces_of(of.goal, &rig, 1), limit = fid_constraint_default(FID_CONSTRAINT_LIMIT);
+    def.as.spaces.mixed = true;
+    build_ok(fid_rig_add_constraint(of.rig, &def, &id, &err));
+    fid_rig_mark mark = fid_rig_get_mark(of.rig);
+    build_ok(fid_rig_add_spaces(of.rig, id, &(fid_space_list){&root, 1}, -1, &err));
+    const fid_slider *share = fid_rig_slider(of.rig, fid_rig_find_slider(of.rig, of.goal, "space_root"), &err);
+    assert_non_null(share);
+    assert_near(share->def.rest, 0, 0);
+    fid_rig_rollback(of.rig, &mark);
+    assert_int_equal(of.rig->constraints.at[0].def.as.spaces.among.count, 1);
+    assert_true(fid_handle_is_null(fid_rig_find_slider(of.rig, of.goal, "space_root").handle));
+    limit.bone = of.goal;
+    limit.as.limit.rotation.hi[0] = 10.0f;
+    build_ok(fid_rig_add_constraint(of.rig, &limit, &limit_id, &err));
+    build_refused(fid_rig_add_spaces(of.rig, limit_id, &(fid_space_list){&root, 1}, -1, &err), FID_INVALID,
+                  "no spaces");
+    build_refused(fid_rig_add_spaces(of.rig, (fid_constraint_id){{9, 9}}, &(fid_space_list){&root, 1}, -1, &err),
+                  FID_STALE, "");
+    fid_rig_free(of.rig);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(addresses_are_those_of_the_bone_or_chain_with_the_kind),
@@ -395,6 +539,11 @@ int main(void) {
         cmocka_unit_test(aims_have_one_hint),
         cmocka_unit_test(spaces_make_their_slider),
         cmocka_unit_test(spaces_take_a_slider_that_fits),
+        cmocka_unit_test(grips_hang_from_the_bone_that_rides),
+        cmocka_unit_test(mixed_spaces_make_a_slider_for_each),
+        cmocka_unit_test(a_name_too_long_for_its_slider_is_refused),
+        cmocka_unit_test(spaces_take_more_choices_and_give_them_back),
+        cmocka_unit_test(mixed_spaces_take_more_sliders),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -482,7 +482,7 @@ static void references_are_visited_in_order(void **state) {
          "pole=one_deform pole=two_deform swivel=slider soft=slider reach=slider length=slider "
          "match_rotation=slider weight=slider "},
         {FID_CONSTRAINT_LIMIT, "bone=one_deform "},
-        {FID_CONSTRAINT_SPACES, "bone=one_deform among=one_deform among=two_deform by=rotation.y "},
+        {FID_CONSTRAINT_SPACES, "bone=one_deform among=one_deform meet=two_deform among=two_deform by=rotation.y "},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         const fid_schema *schema = fid_constraint_schemas[cases[i].kind];

@@ -253,18 +253,48 @@ static void help_tells_type_unit_range_and_default(void **state) {
         "refused(function() fid.help(3) end, 'the name of a call')");
 }
 
+static void spaces_are_added_to_from_elsewhere(void **state) {
+    (void)state;
+    assert_runs("local a = rig:control{part = 'a', at = {0, 0, 1}, channels = {'translation'}}\n"
+                "local b = rig:control{part = 'b', at = {0, 1, 0}}\n"
+                "local grip = rig:bone{part = 'grip', parent = b, at = {0, 1, 1}, to = {0, 1, 2}}\n"
+                "assert(b.spaces == nil)\n"
+                "local spaces = rig:spaces{bone = b, among = {{'rig', 'rig'}}}\n"
+                "assert(b.spaces == spaces and b.spaces:add{among = {{'a', a}, {'gone', nil}}} == spaces)\n"
+                "b.spaces:add{among = {{'hold', a, meet = grip}, {name = 'far', source = a, meet = grip,\n"
+                "  offset = fid.frame{at = {0, 0, 5}}}}}\n"
+                "assert(b.channel['space'].max == 3)\n"
+                "local pose = function(n) return {[a] = {translation = {2, 0, 0}}, [b] = {space = n}} end\n"
+                "assert(near(rig:solve(pose(1)):base(b), fid.vec(2, 1, 0)))\n"
+                "assert(near(rig:solve(pose(2)):base(grip), fid.vec(2, 0, 1)))\n"
+                "assert(near(rig:solve(pose(3)):base(grip), fid.vec(2, 0, 6)))");
+}
+
+static void mixed_spaces_have_a_slider_for_each(void **state) {
+    (void)state;
+    assert_runs("local a = rig:control{part = 'a', at = {0, 0, 1}, channels = {'translation'}}\n"
+                "local b = rig:control{part = 'b', at = {0, 1, 0}}\n"
+                "rig:spaces{bone = b, mixed = true, default = 'a', among = {{'rig', 'rig'}, {'a', a}}}\n"
+                "b.spaces:add{among = {{'world', 'world'}}}\n"
+                "assert(b.channel['space_rig'].default == 0 and b.channel['space_a'].default == 1)\n"
+                "assert(b.channel['space_world'].default == 0 and b.channel['space_world'].max == 1)\n"
+                "local s = rig:solve{[a] = {translation = {4, 0, 0}}, [b] = {space_a = 0.25}}\n"
+                "assert(near(s:base(b), fid.vec(1, 1, 0)))");
+}
+
 static void help_lists_only_what_there_is(void **state) {
     (void)state;
     assert_runs("local chain, calls, objects = rig:chain{part = 'c', points = {{0, 0, 0}, {0, 0, 1}}}, 0, 0\n"
                 "local bone = chain[1]\n"
                 "local follow = rig:follow{bone = bone, source = 'rig'}\n"
+                "local spaces = rig:spaces{bone = rig:control{part = 's', at = {0, 0, 0}}, among = {{'rig', 'rig'}}}\n"
                 "local of = {Bone = bone, Chain = chain, Channel = rig:slider{on = bone, name = 'k'}, Rig = rig,\n"
                 "  Constraint = follow, Solved = rig:solve()}\n"
                 "for line in fid.help():gmatch('[^\\n]+') do\n"
                 "  local shown = line:match('^(.-)%s%s') or line:match('^[^)]*%)')\n"
                 "  assert(fid.help(shown):find(shown, 1, true) == 1, shown)\n"
                 "  local room, path = shown:match('^(%l+)[.:]([%l_.]+)')\n"
-                "  local at = ({fid = fid, rig = rig, chain = chain})[room]\n"
+                "  local at = ({fid = fid, rig = rig, chain = chain, constraint = spaces})[room]\n"
                 "  for word in (path or ''):gmatch('[%l_]+') do at = at[word] end\n"
                 "  if path then assert(type(at) == 'function', shown) calls = calls + 1 end\n"
                 "  for key, kind in fid.help(shown):gmatch('\\n  (%S[^:]*): (%l+)') do\n"
@@ -322,6 +352,8 @@ int main(void) {
         cmocka_unit_test(error_names_both_makers_of_a_name),
         cmocka_unit_test(what_scripts_share_cannot_be_changed_for_others),
         cmocka_unit_test(help_tells_type_unit_range_and_default),
+        cmocka_unit_test(spaces_are_added_to_from_elsewhere),
+        cmocka_unit_test(mixed_spaces_have_a_slider_for_each),
         cmocka_unit_test(help_lists_only_what_there_is),
         cmocka_unit_test(help_tells_the_defaults_of_the_call_and_not_of_the_record),
         cmocka_unit_test(unknown_name_is_answered_with_what_there_is),

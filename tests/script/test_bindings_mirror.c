@@ -17,6 +17,11 @@
     "                        size = 0.5, parent = out.goal}\n"                                                       \
     "  out.turner = rig:control{part = 'turner', at = {1, 1, 0}, rotation_range = {y = {-10, 40}},\n"                \
     "                           translation_range = {x = {-0.1, 0.3}}}\n"                                            \
+    "  out.rider = rig:control{part = 'rider', at = {1.5, 0.5, 0.3}, aim = {0.2, 1, 0.3}}\n"                         \
+    "  out.grip = rig:bone{part = 'grip', parent = out.rider, at = {1.7, 0.6, 0.3}, to = {1.8, 0.8, 0.5}}\n"         \
+    "  rig:spaces{bone = out.rider, mixed = true, among = {{'goal', out.goal}}}\n"                                   \
+    "  out.rider.spaces:add{among = {{'hip', out.hip, fid.frame{at = {0.1, 0.2, 0.3}, aim = {1, 0.2, 0.1}},\n"       \
+    "                                 meet = out.grip}}}\n"                                                          \
     "  local amount = rig:slider{on = out.turner, name = 'amount'}\n"                                                \
     "  rig:drive{to = out.goal.channel['translation.x'], from = amount, combine = 'add'}\n"                          \
     "  return out\n"                                                                                                 \
@@ -26,7 +31,8 @@
     "local function flip(v) return fid.vec(-v.x, v.y, v.z) end\n"                                                    \
     "local pairs_of = {{left.hip, right.hip}, {left.goal, right.goal}, {left.pole, right.pole},\n"                   \
     "  {left.chain[1], right.chain[1]}, {left.chain[2], right.chain[2]}, {left.chain[3], right.chain[3]},\n"         \
-    "  {left.look, right.look}, {left.framed, right.framed}, {left.turner, right.turner}}\n"
+    "  {left.look, right.look}, {left.framed, right.framed}, {left.turner, right.turner},\n"                         \
+    "  {left.rider, right.rider}, {left.grip, right.grip}}\n"
 
 static void right_side_is_the_mirror_image_of_the_left_at_rest(void **state) {
     (void)state;
@@ -45,11 +51,13 @@ static void mirrored_pose_gives_the_mirror_image(void **state) {
                 "local l = rig:solve{[left.hip] = {rotation = {10, 20, 30}, translation = {0.1, 0.2, 0.3}},\n"
                 "  [left.goal] = {translation = {0.2, 0.3, 0.1}, rotation = {5, 6, 7}}, [left.pole] = {translation = "
                 "{1, 0, 0}},\n"
-                "  [left.turner] = {rotation = {0, 90, 0}, translation = {1, 0, 0}, amount = 0.25}}\n"
+                "  [left.turner] = {rotation = {0, 90, 0}, translation = {1, 0, 0}, amount = 0.25},\n"
+                "  [left.rider] = {translation = {0.1, 0, 0}, space_goal = 0.4, space_hip = 0.6}}\n"
                 "local r = rig:solve{[right.hip] = {rotation = {10, -20, -30}, translation = {-0.1, 0.2, 0.3}},\n"
                 "  [right.goal] = {translation = {-0.2, 0.3, 0.1}, rotation = {5, -6, -7}},\n"
                 "  [right.pole] = {translation = {-1, 0, 0}},\n"
-                "  [right.turner] = {rotation = {0, -90, 0}, translation = {-1, 0, 0}, amount = 0.25}}\n"
+                "  [right.turner] = {rotation = {0, -90, 0}, translation = {-1, 0, 0}, amount = 0.25},\n"
+                "  [right.rider] = {translation = {-0.1, 0, 0}, space_goal = 0.4, space_hip = 0.6}}\n"
                 "for i, pair in ipairs(pairs_of) do\n"
                 "  assert(near(r:base(pair[2]), flip(l:base(pair[1]))), 'base ' .. i)\n"
                 "  assert(near(r:tip(pair[2]), flip(l:tip(pair[1]))), 'tip ' .. i)\n"

@@ -52,6 +52,132 @@ static void weight_of_a_constraint_may_be_posed(void **state) {
                     "assert(s:channel(ik.weight) == 0 and s:channel 'arm:ik.weight' == 0)");
 }
 
+#define SEATS                                                                                                    \
+    "local body = rig:control{part = 'body', at = {0, 1, 0}, channels = {'translation', 'rotation', 'scale'}}\n" \
+    "local hand = rig:control{part = 'hand', parent = body, at = {0, 1, 1}}\n"                                   \
+    "rig:spaces{bone = hand, among = {{'body', body}, {'rig', 'rig'}, {'world', 'world'}}}\n"                    \
+    "local pose = rig:pose{[root] = {translation = {1, 0, 0}, rotation = {0, 30, 0}},\n"                         \
+    "  [body] = {translation = {0, 0.2, 0.3}, rotation = {20, 40, 0}, scale = {1, 2, 0.5}},\n"                   \
+    "  [hand] = {translation = {0.1, 0, 0}, rotation = {0, 0, 200}}}\n"                                          \
+    "local function same(a, b, bone)\n"                                                                          \
+    "  local m, n = rig:solve(a):matrix(bone), rig:solve(b):matrix(bone)\n"                                      \
+    "  for i = 1, 16 do assert(math.abs(m[i] - n[i]) < 2e-5, i .. ': ' .. m[i] .. ' ' .. n[i]) end\n"            \
+    "end\n"
+
+static void switch_keeps_the_bone_where_it_is(void **state) {
+    (void)state;
+    assert_runs(SEATS "local space = hand.channel['space']\n"
+                      "local one, notes = rig:switch(pose, space, 'world')\n"
+                      "assert(#notes == 0 and rig:solve(one):channel(space) == 2)\n"
+                      "same(pose, one, hand)\n"
+                      "local two = rig:switch(one, 'hand_control.space', 1)\n"
+                      "assert(rig:solve(two):channel(space) == 1)\n"
+                      "same(pose, two, hand)\n"
+                      "local back = rig:switch(two, space, 'body')\n"
+                      "same(pose, back, hand)\n"
+                      "local rest = rig:switch(nil, space, 'world')\n"
+                      "assert(near(rig:solve(rest):base(hand), hand.base))");
+}
+
+static void switch_tells_what_it_could_not_keep(void **state) {
+    (void)state;
+    assert_runs(SEATS "rig:limit{bone = hand, swing = 1}\n"
+                      "local one, notes = rig:switch(pose, hand.channel['space'], 'world')\n"
+                      "assert(#notes == 1 and notes[1]:find(\"bone 'hand_control' ends \", 1, true), notes[1])\n"
+                      "assert(notes[1]:find('a constraint that acts after the pose moves it', 1, true))");
+}
+
+static void switch_of_mixed_spaces_keeps_the_bone_too(void **state) {
+    (void)state;
+    assert_runs(
+        "local body = rig:control{part = 'body', at = {0, 1, 0}}\n"
+        "local hand = rig:control{part = 'hand', at = {0, 1, 1}}\n"
+        "rig:spaces{bone = hand, mixed = true, among = {{'body', body}, {'world', 'world'}}}\n"
+        "local pose = rig:pose{[body] = {translation = {0, 1, 0}, rotation = {20, 40, 0}}, [root] = {rotation = "
+        "{0, 9, 0}}}\n"
+        "local at = rig:solve(pose):base(hand)\n"
+        "for _, share in ipairs {0.25, 0, 0.7, 1} do\n"
+        "  pose = rig:switch(pose, hand.channel['space_world'], share)\n"
+        "  pose = rig:switch(pose, hand.channel['space_body'], 1 - share)\n"
+        "  assert(near(rig:solve(pose):base(hand), at))\n"
+        "end");
+}
+
+static void switch_refuses_what_is_none(void **state) {
+    (void)state;
+    assert_runs(SEATS "local k, space = rig:slider{on = root, name = 'k'}, hand.channel['space']\n"
+                      "refused(function() rig:switch(pose, k, 1) end, 'nothing is switched by')\n"
+                      "refused(function() rig:switch(pose, space, 'word') end, \"did you mean 'world'?\")\n"
+                      "refused(function() rig:switch(pose, space, 9) end, 'beyond the range')\n"
+                      "refused(function() rig:switch(pose, space) end, 'the name of a choice')\n"
+                      "refused(function() rig:switch(pose, hand, 1) end, 'takes a slider')\n"
+                      "refused(function() rig:switch(pose, hand.channel['rotation.x'], 1) end, 'takes a slider')\n"
+                      "refused(function() rig:switch(pose, 'hand_control.spade', 1) end, \"'space'\")\n"
+                      "refused(function() rig:switch(3, space, 1) end, 'takes a table')");
+}
+
+/// A limb that a goal leads or whose joints are turned; `bent` is its middle joint.
+#define LIMB(bent, more)                                                                                         \
+    "local points = {{0, 1, 0}, {0, 0.5, " bent "}, {0, 0.05, 0}}\n"                                             \
+    "local goal = rig:control{part = 'goal', at = points[3]}\n"                                                  \
+    "local pole = rig:control{part = 'pole', at = {0.3, 0.5, 0.9}, channels = {'translation'}}\n"                \
+    "local lead = rig:slider{on = goal, name = 'lead', choices = {'joints', 'goal'}, default = 1}\n"             \
+    "local joints = rig:chain{part = 'joint', role = 'control', points = points, with_end = true,\n"             \
+    "                         across = {1, 0, 0}}\n"                                                             \
+    "local weight = rig:slider{on = goal, name = 'weight_of_ik', default = 1}\n"                                 \
+    "rig:drive{to = weight, from = lead, combine = 'multiply'}\n"                                                \
+    "local ik = rig:ik{chain = joints, goal = goal, pole = pole, match_rotation = 1, weight = weight" more "}\n" \
+    "rig:match{slider = lead, value = 'joints', set = {\n"                                                       \
+    "  {joints[1], like = joints[1]}, {joints[2], like = joints[2]}, {joints[3], like = joints[3]}}}\n"          \
+    "local back = rig:match{slider = lead, value = 1, set = {{goal, like = joints[3]}, {pole, plane_of = ik},\n" \
+    "  {joints[1], neutral = true}, {joints[2], neutral = true}, {joints[3], neutral = true}}}\n"                \
+    "assert(back.name == 'goal_control.lead')\n"
+
+#define THERE_AND_BACK                                                                                                \
+    "for _, to in ipairs{{0, 0.3, 0.2}, {0.2, 0.4, -0.3}, {-0.3, 0.1, 0.1}, {0, 0.2, 0}} do\n"                        \
+    "  local pose = {[goal] = {translation = to, rotation = {10, 20, 30}}, [pole] = {translation = {0.5, 0.2, "       \
+    "-0.1}}}\n"                                                                                                       \
+    "  local one, first = rig:switch(pose, lead, 'joints')\n"                                                         \
+    "  local two, second = rig:switch(one, lead, 'goal')\n"                                                           \
+    "  assert(#first == 0 and #second == 0 and rig:solve(one):channel(weight) == 0)\n"                                \
+    "  for i = 1, 3 do\n"                                                                                             \
+    "    local a, b, c = rig:solve(pose), rig:solve(one), rig:solve(two)\n"                                           \
+    "    local m, n, o = a:matrix(joints[i]), b:matrix(joints[i]), c:matrix(joints[i])\n"                             \
+    "    for k = 1, 16 do assert(math.abs(m[k] - n[k]) < 2e-5 and math.abs(m[k] - o[k]) < 2e-5, i .. ' ' .. k) end\n" \
+    "    assert(near(c:channel(joints[i].channel['rotation.x']), 0), 'neutral')\n"                                    \
+    "  end\n"                                                                                                         \
+    "end"
+
+static void match_leads_from_goal_to_joints_and_back(void **state) {
+    (void)state;
+    assert_runs(LIMB("0.15", "") THERE_AND_BACK);
+}
+
+static void match_finds_the_plane_of_a_chain_that_rests_straight(void **state) {
+    (void)state;
+    assert_runs(LIMB("0", ", bend_axis = {-1, 0, 0}") THERE_AND_BACK);
+}
+
+static void match_is_refused_where_it_makes_no_sense(void **state) {
+    (void)state;
+    assert_runs(LIMB(
+        "0.15",
+        "") "local set = {{goal, neutral = true}}\n"
+            "refused(function() rig:match{slider = lead, set = set} end, 'the name of a choice as value')\n"
+            "refused(function() rig:match{slider = lead, value = 'gaol', set = set} end, \"did you mean 'goal'?\")\n"
+            "refused(function() rig:match{slider = lead, value = 0, set = set} end, 'has a match at 0 already')\n"
+            "refused(function() rig:match{slider = goal.channel['rotation.x'], value = 0, set = set} end, 'slider')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {goal}} end, '{bone, like = bone}')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{goal, lik = pole}}} end, \"'like'?\")\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{3, like = pole}}} end, 'a Bone')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{goal, pole}}} end, 'plane_of = ik')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{goal, like = ik}}} end, \"'like'\")\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{goal, neutral = 1}}} end, 'true or')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{pole, plane_of = goal}}} end, 'ik{}')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{goal, plane_of = ik}}} end, 'pole')\n"
+            "refused(function() rig:switch(nil, weight, 0.5) end, 'nothing is switched')");
+}
+
 static void value_out_of_its_range_is_held_with_a_note(void **state) {
     (void)state;
     assert_runs("local s = rig:slider{on = root, name = 'grip', max = 2}\n"
@@ -152,6 +278,13 @@ int main(void) {
         cmocka_unit_test(chain_reaches_its_goal_and_reports_it),
         cmocka_unit_test(weight_of_a_constraint_may_be_posed),
         cmocka_unit_test(value_out_of_its_range_is_held_with_a_note),
+        cmocka_unit_test(switch_keeps_the_bone_where_it_is),
+        cmocka_unit_test(switch_tells_what_it_could_not_keep),
+        cmocka_unit_test(switch_of_mixed_spaces_keeps_the_bone_too),
+        cmocka_unit_test(switch_refuses_what_is_none),
+        cmocka_unit_test(match_leads_from_goal_to_joints_and_back),
+        cmocka_unit_test(match_finds_the_plane_of_a_chain_that_rests_straight),
+        cmocka_unit_test(match_is_refused_where_it_makes_no_sense),
         cmocka_unit_test(pose_that_makes_no_sense_is_refused),
         cmocka_unit_test(locked_channel_may_stand_at_its_rest_value),
         cmocka_unit_test(rig_that_cannot_be_compiled_is_told_at_solve),

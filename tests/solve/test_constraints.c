@@ -339,6 +339,74 @@ static void spaces_switch_what_a_bone_rides_on(void **state) {
     rig_end(rig, &of);
 }
 
+static void a_grip_lands_on_the_source(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id wall = rig_control(rig, "wall", rig_none, (fid_vec3){2, 1, 0}, (fid_vec3){10, 50, 0});
+    fid_bone_id hand = rig_control(rig, "hand", rig_none, (fid_vec3){0, 1, 0}, (fid_vec3){0, 20, 70});
+    fid_bone_id palm = rig_control(rig, "palm", hand, (fid_vec3){0.1f, 0.2f, 0.3f}, (fid_vec3){30, 0, 10});
+    fid_bone_id grip = rig_control(rig, "grip", palm, (fid_vec3){0, 0.1f, 0.5f}, (fid_vec3){0, 80, 0});
+    fid_space among[2] = {{.name = "palm", .source = rig_source(wall), .meet = palm},
+                          {.name = "grip", .source = rig_source(wall), .meet = grip}};
+    fid_constraint_def spaces = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    spaces.bone = hand;
+    spaces.as.spaces.among = (fid_space_list){among, 2};
+    rig_constrain(rig, &spaces);
+    fid_channel by = {FID_CHANNEL_SLIDER, 0, fid_rig_find_slider(rig, hand, "space").handle};
+    solved of = rig_compile(rig);
+    rig_move(&of, wall, (fid_vec3){0.3f, -0.2f, 0.1f}, (fid_vec3){20, 40, -60});
+    rig_scale(&of, wall, (fid_vec3){2, 0.5f, 1});
+    const fid_bone_id grips[2] = {palm, grip};
+    for (int i = 0; i < 2; i++) {
+        fid_error err = {0};
+        rig_ok(fid_pose_set(of.pose, fid_program_channel(of.program, by), (float)i, NULL, &err));
+        fid_solve_changed(of.program, of.pose);
+        assert_frame_near(fid_frame_rigid(rig_frame(&of, grips[i])), fid_frame_rigid(rig_frame(&of, wall)), 2e-6, 1e-3);
+    }
+    rig_end(rig, &of);
+}
+
+static void mixed_spaces_ride_by_shares(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_error err = {0};
+    fid_bone_id left = rig_control(rig, "west", rig_none, (fid_vec3){1, 0, 0}, (fid_vec3){0, 0, 0});
+    fid_bone_id right = rig_control(rig, "east", rig_none, (fid_vec3){-1, 0, 0}, (fid_vec3){0, 0, 0});
+    fid_bone_id ball = rig_control(rig, "ball", rig_none, (fid_vec3){0, 0, 2}, (fid_vec3){0, 0, 0});
+    fid_space among[2] = {{.name = "west", .source = rig_source(left), .at_rest = true},
+                          {.name = "east", .source = rig_source(right), .at_rest = true}};
+    fid_constraint_def spaces = fid_constraint_default(FID_CONSTRAINT_SPACES);
+    spaces.bone = ball;
+    spaces.as.spaces.among = (fid_space_list){among, 2};
+    spaces.as.spaces.mixed = true;
+    rig_constrain(rig, &spaces);
+    fid_channel share[2] = {{FID_CHANNEL_SLIDER, 0, fid_rig_find_slider(rig, ball, "space_west").handle},
+                            {FID_CHANNEL_SLIDER, 0, fid_rig_find_slider(rig, ball, "space_east").handle}};
+    solved of = rig_compile(rig);
+    rig_move(&of, left, (fid_vec3){0, 4, 0}, (fid_vec3){0, 0, 0});
+    rig_move(&of, right, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 90});
+    // Half of what the one lifts; a quarter turn about the other carries (0, 0, 2) - (-1, 0, 0) to (-1, 1, 2); of that
+    // half, about the mean of the two bases, turns by 45 degrees about (0, 0, 0) at rest.
+    static const struct {
+        float left, right;
+        fid_vec3 place;
+        double angle;
+    } cases[] = {{0, 0, {0, 0, 2}, 0},
+                 {1, 0, {0, 4, 2}, 0},
+                 {0.25f, 0, {0, 1, 2}, 0},
+                 {0, 1, {-1, 1, 2}, 90},
+                 {0.5f, 0.5f, {0, 2, 2}, 45}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        rig_ok(fid_pose_set(of.pose, fid_program_channel(of.program, share[0]), cases[i].left, NULL, &err));
+        rig_ok(fid_pose_set(of.pose, fid_program_channel(of.program, share[1]), cases[i].right, NULL, &err));
+        fid_solve_changed(of.program, of.pose);
+        fid_frame ball_frame = rig_frame(&of, ball);
+        assert_vec3_near(ball_frame.t, cases[i].place, 2e-6);
+        assert_near(fid_degrees(fid_quat_angle(ball_frame.q)), cases[i].angle, 1e-4);
+    }
+    rig_end(rig, &of);
+}
+
 static void a_driven_weight_reaches_the_constraint(void **state) {
     (void)state;
     fid_rig *rig = rig_make(1);
@@ -561,6 +629,8 @@ int main(void) {
         cmocka_unit_test(opposed_goes_half_a_turn_about_up_whatever_rounding_says),
         cmocka_unit_test(limits_keep_the_pose_in_range_and_leave_the_rest_alone),
         cmocka_unit_test(spaces_switch_what_a_bone_rides_on),
+        cmocka_unit_test(a_grip_lands_on_the_source),
+        cmocka_unit_test(mixed_spaces_ride_by_shares),
         cmocka_unit_test(a_driven_weight_reaches_the_constraint),
         cmocka_unit_test(a_straight_mix_shrinks_where_an_arc_keeps_the_radius),
         cmocka_unit_test(own_space_takes_over_what_departs_in_the_followers_own_axes),

@@ -56,6 +56,16 @@ rig:spaces { bone = nest, among = { { "body", body }, { "hand", hand }, { "lap",
 local perch = rig:control { part = "perch", parent = squash, frame = squash.frame, size = 0.2 }
 rig:spaces { bone = perch, among = { { "squash", squash, offset = "none" }, { "hand", hand }, { name = "side", source = goal, offset = fid.frame { at = { 0.1, -0.2, 0.3 }, aim = { 1, 2, 3 } } } } }
 
+-- Mixed spaces, grips (also where scale is taken, or rotation not), and choices that are added later.
+local claw = rig:control { part = "claw", parent = body, at = { 0.5, 1.1, 0.7 }, aim = { 0.3, 1, 0.2 }, size = 0.2, takes = "all", rotation_order = "zxy", channels = { "translation", "rotation", "scale" } }
+local nail = rig:control { part = "nail", parent = rig:bone { part = "palm", parent = claw, at = { 0.6, 1.2, 0.8 }, to = { 0.6, 1.3, 0.8 } }, at = { 0.6, 1.3, 0.9 }, aim = { 1, 0.2, 0.4 }, size = 0.1 }
+rig:spaces { bone = claw, mixed = true, default = "hand", among = { { "body", body }, { "hand", hand }, { "world", "world" }, { "lap", squash, meet = nail } } }
+claw.spaces:add { among = { { name = "goal", source = goal, meet = nail, offset = fid.frame { at = { 0.1, -0.1, 0.2 }, aim = { 1, 0, 1 } } }, { "mid", { between = { hand, goal, 0.3 } } } } }
+local stiff = rig:control { part = "stiff", parent = squash, at = { 0.3, 1.5, 0.5 }, size = 0.2, takes = { "translation", "scale" } }
+local ring = rig:control { part = "ring", parent = stiff, at = { 0.3, 1.6, 0.6 }, aim = { 0, 1, 1 }, size = 0.1 }
+rig:spaces { bone = stiff, among = { { "squash", squash }, { "hand", hand, meet = ring }, { "rig", "rig", "none" } } }
+stiff.spaces:add { among = { { name = "goal", source = goal:point(0.5), meet = ring }, { "world", "world" } } }
+
 -- Follow.
 local function follower(part, parent, more)
   local bone = rig:control {
