@@ -93,7 +93,7 @@ static inline void skeleton_add_follows(fid_rig *rig, fid_bone_id bone, fid_bone
     (void)rig_constrain(rig, &def);
 }
 
-static inline void skeleton_add_spaces(fid_rig *rig, fid_bone_id bone, fid_bone_id other) {
+static inline void skeleton_add_spaces(fid_rig *rig, fid_bone_id bone, fid_bone_id other, fid_bone_id meet) {
     const fid_space among[] = {
         {.name = "world", .source = {.kind = FID_SOURCE_WORLD}, .at_rest = true, .frame = FID_FRAME_IDENTITY},
         {.name = "hand", .source = rig_source(other), .frame = FID_FRAME_IDENTITY},
@@ -101,7 +101,7 @@ static inline void skeleton_add_spaces(fid_rig *rig, fid_bone_id bone, fid_bone_
          .source = rig_source(other),
          .has_frame = true,
          .frame = {{0.1f, -2e-7f, 3.0f}, fid_quat_from_euler((fid_vec3){10, 20, 30}, FID_ORDER_XYZ), {1, 1, 1}},
-         .meet = other,
+         .meet = meet,
          .is_added = true,
          .origin = 0},
     };
@@ -253,7 +253,7 @@ static inline fid_rig *skeleton_whole(void) {
     fid_channel amount = skeleton_slider(rig, root, "amount", false);
     fid_channel mode = skeleton_slider(rig, hand, "mode", true);
     skeleton_add_follows(rig, upper, hand, odd, amount);
-    skeleton_add_spaces(rig, hand, odd);
+    skeleton_add_spaces(rig, hand, odd, odd);
     skeleton_add_ik(rig, chain, hand, amount);
     skeleton_add_rest(rig, odd, upper);
     skeleton_add_drives(rig, odd, amount);

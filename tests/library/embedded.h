@@ -39,7 +39,7 @@ static inline fid_text embedded_figure(void) {
     fid_chain_id chain = rig_chain(rig, "limb", root, points, 4, true, FID_FAN);
     fid_channel amount = skeleton_slider(rig, root, "amount", false);
     skeleton_add_follows(rig, upper, hand, post, amount);
-    skeleton_add_spaces(rig, hand, post);
+    skeleton_add_spaces(rig, hand, post, odd);
     skeleton_add_ik(rig, chain, hand, amount);
     skeleton_add_rest(rig, odd, upper);
     skeleton_add_drives(rig, odd, amount);

@@ -188,7 +188,7 @@ static void a_skeleton_that_cannot_be_solved_is_refused_with_the_line_of_its_rec
         FID_STATUS_UNSOUND);
     assert_null(skeleton);
     assert_text_contains(message, "fid:modules/leg/module.lua:49: error: a cycle: ");
-    assert_text_contains(message, "[S201]\n    in limb (right) of leg 1.2.0, used at walker.lua:3\n    to mend: ");
+    assert_text_contains(message, "[C305]\n    in limb (right) of leg 1.2.0, used at walker.lua:3\n    to mend: ");
     assert_int_not_equal(message[strlen(message) - 1], '\n');
     fid_text_clear(&text);
 }
