@@ -237,6 +237,7 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
     case FID_TYPE_CHANNEL:
         write_pair(writer, "type", "string");
         return;
+    case FID_TYPE_BONES:
     case FID_TYPE_CHAIN:
         write_pair(writer, "type", "array");
         write_raw(writer, "items", "{\"type\": \"string\"}");

@@ -104,7 +104,7 @@ class Commands(Case):
             self.assertIn(part, told.stdout)
         costs = json.loads(run("time", self.write("arm.lua", ARM), "--poses", "3", "--threads", "1", "--format", "json").stdout)
         self.assertEqual((costs["format"], costs["name"], costs["bones"], costs["controls"], costs["poses"]), ("fid-time", "test", 4, 1, 3))
-        self.assertEqual([(kind["kind"], kind["count"]) for kind in costs["kinds"]], [("ik", 1)])
+        self.assertEqual([(kind["kind"], kind["count"]) for kind in costs["kinds"]], [("ik", 1), ("chain", 2)])
         self.assertTrue(costs["whole_us"] > 0 and costs["one_control_us"] > 0 and 0 < costs["one_control_part_of_steps"] <= 1)
         empty = self.write("empty.lua", 'return require "fid".rig { name = "empty", height = 1 }\n')
         self.assertEqual(run("time", empty, "--poses", "1").returncode, 0)
