@@ -254,11 +254,8 @@ double fid_spline_nearest(const fid_spline *spline, fid_vec3d point, double from
         }
     }
     double lo = best > 0 ? from + pace * (best - 1) : from, hi = best < LOOKS ? from + pace * (best + 1) : to;
-    if (!(ahead(spline, point, lo, &distance) > 0)) {
-        return lo;
-    }
-    if (!(ahead(spline, point, hi, &distance) < 0)) {
-        return hi;
+    if (!(ahead(spline, point, lo, &distance) > 0) || !(ahead(spline, point, hi, &distance) < 0)) {
+        return from + pace * best; // an end of the range, or the curve turns back between the looks
     }
     for (int i = 0; i < 60; i++) {
         double middle = 0.5 * (lo + hi);
