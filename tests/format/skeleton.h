@@ -109,6 +109,18 @@ static inline void skeleton_add_spaces(fid_rig *rig, fid_bone_id bone, fid_bone_
     (void)rig_constrain(rig, &def);
 }
 
+static inline void skeleton_add_spline(fid_rig *rig, fid_bone_id parent, fid_bone_id first, fid_bone_id last,
+                                       fid_channel fill) {
+    static const fid_vec3 points[] = {{0, 1, 0}, {0, 1.1f, -0.4f}, {0.1f, 1, -0.9f}};
+    const fid_bone_id through[] = {first, last};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
+    def.chain = rig_chain(rig, "tail", parent, points, 3, false, FID_LINKED);
+    def.as.spline.through = (fid_bones){through, 2};
+    def.as.spline.fill.channel = fill;
+    def.as.spline.end_twist.value = 0.5f;
+    rig_constrain(rig, &def);
+}
+
 static inline void skeleton_add_ik(fid_rig *rig, fid_chain_id chain, fid_bone_id goal, fid_channel reach) {
     static const float shares[] = {1.0f, 0.5f};
     fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_IK);
@@ -242,6 +254,7 @@ static inline fid_rig *skeleton_whole(void) {
     skeleton_add_spaces(rig, hand, odd);
     skeleton_add_ik(rig, chain, hand, amount);
     skeleton_add_rest(rig, odd, upper);
+    skeleton_add_spline(rig, root, hand, upper, amount);
     skeleton_add_drives(rig, odd, amount);
     return rig;
 }
