@@ -260,7 +260,7 @@ const fid_help_entry fid_help_entries[] = {
     {.name = "Constraint",
      .shown = "Constraint",
      .doc = "What rig:follow{}, rig:aim{} and their like give",
-     .arguments = {{"address kind bone chain", "attributes", "chain is that of an ik"},
+     .arguments = {{"address kind bone chain", "attributes", "chain is that of an ik or a spline"},
                    {"weight", "Channel", "How much of it acts; a drive can feed it"}}},
     {.name = "Pose",
      .shown = "Pose",
