@@ -86,11 +86,16 @@ void fid_lower_spline(fid_lowering *lowering, int32_t index) {
         if (i > 0) {
             to = from + 2 * fid_vec3d_length(fid_vec3d_sub(point, before));
         }
-        double arc = fid_spline_nearest(&curve, point, from, to);
-        fid_spline_place place = fid_spline_at(&curve, fid_spline_locate(&curve, arc));
+        fid_spline_spot spot = fid_spline_locate(&curve, fid_spline_nearest(&curve, point, from, to));
+        fid_spline_place place = fid_spline_at(&curve, spot);
+        double chord = i > 0 ? fid_vec3d_length(fid_vec3d_sub(place.point, last.point)) : 0;
+        if (i > 0) {
+            // The walk comes to the same spot, unless the curve turns back in between; then what it comes to counts.
+            spot = fid_spline_walk(&curve, fid_spline_locate(&curve, from), chord);
+            place = fid_spline_at(&curve, spot);
+        }
         fid_quatd turn = fid_spline_turn(&place);
-        fid_spline_joint joint = {.arc = arc, .rest = {0, 0, 0, 1}};
-        joint.chord = i > 0 ? fid_vec3d_length(fid_vec3d_sub(place.point, last.point)) : 0;
+        fid_spline_joint joint = {.arc = spot.arc, .chord = chord, .rest = {0, 0, 0, 1}};
         joint.offset = fid_quatd_rotate(fid_quatd_inverse(turn), fid_vec3d_sub(point, place.point));
         if (i < chain->count) {
             fid_vec3d next = i + 1 < out.joint_count ? fid_vec3d_from(fid_chain_point(rig, chain, i + 1)) : point;
@@ -100,7 +105,7 @@ void fid_lower_spline(fid_lowering *lowering, int32_t index) {
             joint.rest = fid_quatd_mul(fid_quatd_inverse(turn), fid_quatd_from(rest));
         }
         lowering->failed |= !fid_array_push(&lowering->spline_joints, joint);
-        from = arc;
+        from = spot.arc;
         before = point;
         last = place;
     }

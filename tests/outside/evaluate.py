@@ -772,19 +772,22 @@ class Evaluator:
             ends.append((tangent, unit(least - (least @ tangent) * tangent)))
         curve.carry(ends[0][1])
         twist = signed_angle(curve.ups[-1], ends[1][1], curve.tangents[-1])
-        points, arcs = self.joints(c), []
+        points, arcs, chords = self.joints(c), [], []
         low, high = -np.linalg.norm(points[0] - controls[0].t), curve.length + np.linalg.norm(points[0] - controls[-1].t)
         for j, point in enumerate(points):
             if j > 0:
                 low, high = arcs[-1], arcs[-1] + 2 * np.linalg.norm(point - points[j - 1])
-            arcs.append(curve.nearest(point, low, high))
+            near = curve.nearest(point, low, high)
+            if j > 0:
+                chords.append(np.linalg.norm(curve.frame(near)[0] - curve.frame(arcs[-1])[0]))
+                near = curve.walk(arcs[-1], chords[-1])
+            arcs.append(near)
         frames = [curve.frame(a) for a in arcs]
         offsets = [self.aimed_frame(frame, None).inv().apply(point - frame[0]) for frame, point in zip(frames, points)]
         turns = []
         for j, name in enumerate(c["chain"]):
             way = points[j + 1] - points[j] if j + 1 < len(points) else None
             turns.append(self.aimed_frame(frames[j], way).inv() * self.rest[self.index[name]].q)
-        chords = [np.linalg.norm(b[0] - a[0]) for a, b in zip(frames, frames[1:])]
         return widths, ends, twist, curve.length, arcs, chords, offsets, turns
 
     def solve_spline(self, c, first, w):

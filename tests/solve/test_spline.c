@@ -454,8 +454,8 @@ static void a_mirrored_tail_lies_as_the_mirror_image(void **state) {
     }
 }
 
-/// Each control is led in steps of 0.1 % of the length of the tail along lines through its rest, up to 0.6 of the way to
-/// its neighbour, and turned by up to 90 degrees on the way.
+/// Each control is led in steps of 0.1 % of the length of the tail along lines through its rest, up to 0.6 of the way
+/// to its neighbour, and turned by up to 90 degrees on the way.
 static void small_steps_of_a_control_turn_no_bone_far(void **state) {
     (void)state;
     enum { LINES = 8 };
@@ -618,9 +618,34 @@ static void controls_on_one_point_have_no_curve(void **state) {
     assert_unsound(rig, "S202", "'ca_control' and 'cb_control' of 'tail:spline' rest on one point");
 }
 
+static void a_curve_that_turns_back_within_a_segment_rests_all_the_same(void **state) {
+    (void)state;
+    const fid_vec3 hairpin[] = {{0, 1, 0}, {0, 1.02f, -0.5f}, {0, 1.04f, 0}};
+    const fid_vec3 joints[2][5] = {{{0, 1, 0}, {0, 1, -0.25f}, {0, 1.03f, -0.49f}, {0, 1.04f, -0.25f}, {0, 1.04f, 0}},
+                                   {{0, 1, 0}, {0, 1.04f, -0.45f}, {0, 1.04f, 0}}};
+    for (int k = 0; k < 2; k++) {
+        fid_rig *rig = rig_make(1.6f);
+        fid_bone_id controls[3];
+        static const char *const parts[] = {"ca", "cb", "cc"};
+        for (int i = 0; i < 3; i++) {
+            controls[i] = rig_control(rig, parts[i], rig_none, hairpin[i], (fid_vec3){0, 0, 0});
+        }
+        fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
+        def.chain = rig_chain(rig, "tail", rig_none, joints[k], k ? 3 : 5, false, FID_FAN);
+        def.as.spline.through = (fid_bones){controls, 3};
+        rig_constrain(rig, &def);
+        solved of = rig_compile(rig);
+        for (int32_t i = 0; i < rig->bones.count; i++) {
+            assert_frame_near(of.pose->frames[i], rig->bones.at[i].rest, 1.6e-5, 0.01);
+        }
+        rig_end(rig, &of);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rest_is_rest_in_every_setting),
+        cmocka_unit_test(a_curve_that_turns_back_within_a_segment_rests_all_the_same),
         cmocka_unit_test(segments_keep_their_lengths_at_fill_0),
         cmocka_unit_test(fill_1_reaches_the_last_control_and_lets_the_joints_share_the_curve),
         cmocka_unit_test(places_mix_between_fill_0_and_1),
