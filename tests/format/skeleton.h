@@ -113,8 +113,13 @@ static inline void skeleton_add_spline(fid_rig *rig, fid_bone_id parent, fid_bon
                                        fid_channel fill) {
     static const fid_vec3 points[] = {{0, 1, 0}, {0, 1.1f, -0.4f}, {0.1f, 1, -0.9f}};
     const fid_bone_id through[] = {first, last};
+    fid_error err = {0};
     fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
-    def.chain = rig_chain(rig, "tail", parent, points, 3, false, FID_LINKED);
+    fid_chain_def chain = {.bone = fid_bone_default(), .points = points, .count = 3, .parenting = FID_LINKED};
+    chain.bone.part = "tail";
+    chain.bone.side = FID_CENTER;
+    chain.bone.parent = parent;
+    rig_ok(fid_rig_add_chain(rig, &chain, &def.chain, &err));
     def.as.spline.through = (fid_bones){through, 2};
     def.as.spline.fill.channel = fill;
     def.as.spline.end_twist.value = 0.5f;
