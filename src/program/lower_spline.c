@@ -54,6 +54,38 @@ static void relate_ends(const fid_lowering *lowering, const fid_bones *through, 
     out->twist = fid_vec3d_turn(curve->up[last], up[1], curve->tangent[last]);
 }
 
+/// Adds where the joints of the chain rest on the curve.
+static void lower_joints(fid_lowering *lowering, const fid_chain *chain, const fid_spline *curve) {
+    const fid_rig *rig = lowering->rig;
+    int32_t count = fid_chain_segments(chain) + 1;
+    fid_vec3d point = fid_vec3d_from(fid_chain_point(rig, chain, 0)), next = point;
+    // The first joint may lie anywhere along the curve, each later one behind the one before.
+    double from = -fid_vec3d_length(fid_vec3d_sub(point, curve->at[0]));
+    double to = fid_spline_length(curve) + fid_vec3d_length(fid_vec3d_sub(point, curve->at[fid_spline_last(curve)]));
+    fid_spline_spot spot = fid_spline_locate(curve, fid_spline_nearest(curve, point, from, to));
+    double chord = 0;
+    for (int32_t i = 0; i < count; i++, point = next) {
+        fid_spline_place place = fid_spline_at(curve, spot);
+        fid_quatd turn = fid_spline_turn(&place);
+        fid_spline_joint joint = {.arc = spot.arc, .chord = chord, .rest = {0, 0, 0, 1}};
+        joint.offset = fid_quatd_rotate(fid_quatd_inverse(turn), fid_vec3d_sub(point, place.point));
+        next = i + 1 < count ? fid_vec3d_from(fid_chain_point(rig, chain, i + 1)) : point;
+        fid_vec3d way = fid_vec3d_sub(next, point);
+        if (i < chain->count) {
+            fid_vec3d aim = fid_vec3d_normalize(way, place.tangent);
+            turn = fid_quatd_mul(fid_quatd_arc(place.tangent, aim, place.up), turn);
+            fid_quat rest = rig->bones.at[fid_rig_bone_index(rig, chain->bones[i])].rest.q;
+            joint.rest = fid_quatd_mul(fid_quatd_inverse(turn), fid_quatd_from(rest));
+        }
+        lowering->failed |= !fid_array_push(&lowering->spline_joints, joint);
+        double arc = fid_spline_nearest(curve, next, spot.arc, spot.arc + 2 * fid_vec3d_length(way));
+        fid_vec3d there = fid_spline_at(curve, fid_spline_locate(curve, arc)).point;
+        chord = fid_vec3d_length(fid_vec3d_sub(there, place.point));
+        // The walk comes to the same spot, unless the curve turns back in between; then what it comes to counts.
+        spot = fid_spline_walk(curve, fid_spline_locate(curve, spot.arc), chord);
+    }
+}
+
 void fid_lower_spline(fid_lowering *lowering, int32_t index) {
     const fid_rig *rig = lowering->rig;
     const fid_constraint *constraint = &rig->constraints.at[index];
@@ -76,39 +108,7 @@ void fid_lower_spline(fid_lowering *lowering, int32_t index) {
                                       i + 1 < curve.count ? curve.width[i] : 0};
         lowering->failed |= !fid_array_push(&lowering->spline_controls, control);
     }
-    fid_vec3d before = fid_vec3d_from(fid_chain_point(rig, chain, 0));
-    // The first joint may lie anywhere along the curve, each later one behind the one before.
-    double from = -fid_vec3d_length(fid_vec3d_sub(before, curve.at[0]));
-    double to = out.length + fid_vec3d_length(fid_vec3d_sub(before, curve.at[fid_spline_last(&curve)]));
-    fid_spline_place last = {0};
-    for (int32_t i = 0; i < out.joint_count; i++) {
-        fid_vec3d point = fid_vec3d_from(fid_chain_point(rig, chain, i));
-        if (i > 0) {
-            to = from + 2 * fid_vec3d_length(fid_vec3d_sub(point, before));
-        }
-        fid_spline_spot spot = fid_spline_locate(&curve, fid_spline_nearest(&curve, point, from, to));
-        fid_spline_place place = fid_spline_at(&curve, spot);
-        double chord = i > 0 ? fid_vec3d_length(fid_vec3d_sub(place.point, last.point)) : 0;
-        if (i > 0) {
-            // The walk comes to the same spot, unless the curve turns back in between; then what it comes to counts.
-            spot = fid_spline_walk(&curve, fid_spline_locate(&curve, from), chord);
-            place = fid_spline_at(&curve, spot);
-        }
-        fid_quatd turn = fid_spline_turn(&place);
-        fid_spline_joint joint = {.arc = spot.arc, .chord = chord, .rest = {0, 0, 0, 1}};
-        joint.offset = fid_quatd_rotate(fid_quatd_inverse(turn), fid_vec3d_sub(point, place.point));
-        if (i < chain->count) {
-            fid_vec3d next = i + 1 < out.joint_count ? fid_vec3d_from(fid_chain_point(rig, chain, i + 1)) : point;
-            fid_vec3d aim = fid_vec3d_normalize(fid_vec3d_sub(next, point), place.tangent);
-            turn = fid_quatd_mul(fid_quatd_arc(place.tangent, aim, place.up), turn);
-            fid_quat rest = rig->bones.at[fid_rig_bone_index(rig, chain->bones[i])].rest.q;
-            joint.rest = fid_quatd_mul(fid_quatd_inverse(turn), fid_quatd_from(rest));
-        }
-        lowering->failed |= !fid_array_push(&lowering->spline_joints, joint);
-        from = spot.arc;
-        before = point;
-        last = place;
-    }
+    lower_joints(lowering, chain, &curve);
     out.chain = fid_lower_chain(lowering, index, FID_OP_SPLINE, lowering->splines.count);
     lowering->failed |= !fid_array_push(&lowering->splines, out);
 }
