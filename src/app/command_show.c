@@ -201,7 +201,7 @@ static bool acts_on(const fid_rig *rig, const fid_constraint_def *def, fid_bone_
     if (is_same(def->bone.handle, id.handle)) {
         return true;
     }
-    const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    const fid_chain *chain = fid_constraint_lays_chain(def->kind) ? fid_rig_chain(rig, def->chain, NULL) : NULL;
     for (int32_t i = 0; chain && i < chain->count; i++) {
         if (is_same(chain->bones[i].handle, id.handle)) {
             return true;

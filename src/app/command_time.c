@@ -134,11 +134,7 @@ static void time_kinds(fid_pose *const *poses, costs *out) {
             }
             seconds[i] = (now() - start) / (AGAIN * some);
         }
-        kind_cost *last = out->kind_count > 0 ? &out->kinds[out->kind_count - 1] : NULL;
-        if (count > 0 && last && strcmp(last->name, fid_op_names[kind]) == 0) {
-            // The later bones of chains belong to the ik.
-            last->seconds += median(seconds);
-        } else if (count > 0) {
+        if (count > 0) {
             out->kinds[out->kind_count++] = (kind_cost){fid_op_names[kind], count, median(seconds)};
         }
     }

@@ -211,14 +211,14 @@ void fid_check_channels(fid_check *check) {
     fid_memory_free(has_slider);
 }
 
-/// True for what does not move as a whole with its ancestors: chains of an ik, what rides on spaces, and what hangs
-/// from them.
+/// True for what does not move as a whole with its ancestors: chains of ik and splines, what rides on spaces, and what
+/// hangs from them.
 static bool moves_by_itself(const fid_program *program, int32_t bone, const bool *before) {
     const fid_program_bone *at = &program->bones[bone];
     bool own = at->parent >= 0 && before[at->parent];
     for (int32_t i = 0; i < at->before; i++) {
         int32_t kind = program->ops[at->first_op + i].kind;
-        own |= kind == FID_OP_IK || kind == FID_OP_CHAIN || kind == FID_OP_SPACES;
+        own |= kind == FID_OP_IK || kind == FID_OP_SPLINE || kind == FID_OP_CHAIN || kind == FID_OP_SPACES;
     }
     return own;
 }

@@ -271,24 +271,30 @@ static fid_code read_spaces(context *c, const fid_json_node *node, fid_space_lis
     return FID_OK;
 }
 
-static fid_code read_chain(context *c, const fid_json_node *node, const fid_json_node *end, fid_chain_id *out) {
+static fid_code read_bones(context *c, const fid_json_node *node, fid_bones *out) {
     void *list;
-    int32_t count;
-    bool with_end;
-    fid_code code = begin_list(c, node, sizeof(fid_bone_id), &list, &count);
-    code = code == FID_OK ? fid_json_read_boolean(c->reader, end, &with_end) : code;
+    fid_code code = begin_list(c, node, sizeof(fid_bone_id), &list, &out->count);
     if (code != FID_OK) {
         return code;
     }
     fid_bone_id *bone = list;
-    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item)) {
+    out->at = bone;
+    for (const fid_json_node *item = fid_json_first(node); item != NULL && code == FID_OK; item = fid_json_next(item)) {
         code = fid_format_read_bone(c->reader, item, c->rig, false, bone++);
-        if (code != FID_OK) {
-            return code;
-        }
+    }
+    return code;
+}
+
+static fid_code read_chain(context *c, const fid_json_node *node, const fid_json_node *end, fid_chain_id *out) {
+    fid_bones bones;
+    bool with_end;
+    fid_code code = read_bones(c, node, &bones);
+    code = code == FID_OK ? fid_json_read_boolean(c->reader, end, &with_end) : code;
+    if (code != FID_OK) {
+        return code;
     }
     fid_error err;
-    code = fid_rig_bind_chain(c->rig, list, count, with_end, c->origin, out, &err);
+    code = fid_rig_bind_chain(c->rig, bones.at, bones.count, with_end, c->origin, out, &err);
     if (code != FID_OK) {
         (void)fid_json_fail_with(c->reader, node, "", &err);
     }
@@ -590,6 +596,8 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
         return fid_format_read_frame(c->reader, node, at);
     case FID_TYPE_BONE:
         return fid_format_read_bone(c->reader, node, c->rig, !is_required, at);
+    case FID_TYPE_BONES:
+        return read_bones(c, node, at);
     case FID_TYPE_SET:
         return read_set(c, node, at);
     case FID_TYPE_OUTLINE:

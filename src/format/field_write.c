@@ -60,6 +60,14 @@ static void write_spot(fid_json_writer *writer, const fid_rig *rig, const fid_sp
     }
 }
 
+static void write_bones(fid_json_writer *writer, const fid_rig *rig, const fid_bones *bones) {
+    fid_json_begin_list(writer);
+    for (int32_t i = 0; i < bones->count; i++) {
+        fid_format_write_bone(writer, rig, bones->at[i]);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_source(fid_json_writer *writer, const fid_rig *rig, const fid_source *source) {
     switch (source->kind) {
     case FID_SOURCE_BONE:
@@ -390,6 +398,9 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
         return;
     case FID_TYPE_BONE:
         fid_format_write_bone(writer, rig, *(const fid_bone_id *)at);
+        return;
+    case FID_TYPE_BONES:
+        write_bones(writer, rig, at);
         return;
     case FID_TYPE_SET:
         write_set(writer, rig, *(const fid_set_id *)at);

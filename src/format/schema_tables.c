@@ -37,6 +37,7 @@ static const char *value_of(const fid_field *field) {
         return "frame";
     case FID_TYPE_BONE:
         return is_required ? "bone" : "bone or null";
+    case FID_TYPE_BONES:
     case FID_TYPE_CHAIN:
         return "list of bones";
     case FID_TYPE_SET:

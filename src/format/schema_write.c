@@ -260,6 +260,7 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
             write_raw(writer, "type", "[\"string\", \"null\"]");
         }
         return;
+    case FID_TYPE_BONES:
     case FID_TYPE_CHAIN:
         write_pair(writer, "type", "array");
         write_raw(writer, "items", "{\"type\": \"string\"}");

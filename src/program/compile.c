@@ -69,6 +69,7 @@ static bool listens_to_world(const fid_constraint_def *def) {
         break;
     case FID_CONSTRAINT_LIMIT:
     case FID_CONSTRAINT_TWIST:
+    case FID_CONSTRAINT_SPLINE:
     case FID_CONSTRAINT_KINDS:
         break;
     }
@@ -94,7 +95,7 @@ static bool report_dead_references(fid_lowering *lowering) {
 
 /// The bone that a constraint acts on first.
 static int32_t target_of(const fid_rig *rig, const fid_constraint_def *def) {
-    if (def->kind == FID_CONSTRAINT_IK) {
+    if (fid_constraint_lays_chain(def->kind)) {
         return fid_rig_bone_index(rig, rig->chains.at[fid_rig_chain_index(rig, def->chain)].bones[0]);
     }
     return fid_rig_bone_index(rig, def->bone);
@@ -125,7 +126,7 @@ static void collect_edges(fid_lowering *lowering) {
             fid_channel own = {FID_CHANNEL_WEIGHT, 0, fid_rig_constraint_at(rig, i).handle};
             add_channel_edge(lowering, fid_lowering_channel(lowering, own), into.node, i);
         }
-        if (def->kind == FID_CONSTRAINT_IK) {
+        if (fid_constraint_lays_chain(def->kind)) {
             const fid_chain *chain = &rig->chains.at[fid_rig_chain_index(rig, def->chain)];
             for (int32_t j = 1; j < chain->count; j++) {
                 int32_t bone = fid_rig_bone_index(rig, chain->bones[j]);
@@ -495,6 +496,10 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
     program->spans = PACK(into, lowering->spans);
     fid_program_ik *iks = PACK(into, lowering->iks);
     program->iks = iks;
+    program->splines = PACK(into, lowering->splines);
+    program->spline_controls = PACK(into, lowering->spline_controls);
+    program->spline_joints = PACK(into, lowering->spline_joints);
+    program->chains = PACK(into, lowering->chains);
     program->chain_bones = PACK(into, lowering->chain_bones);
     const double *numbers = PACK(into, lowering->bend_numbers);
     const fid_vec3d *vectors = PACK(into, lowering->bend_vectors);
@@ -567,6 +572,10 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->aims);
     fid_array_clear(&lowering->spans);
     fid_array_clear(&lowering->iks);
+    fid_array_clear(&lowering->splines);
+    fid_array_clear(&lowering->spline_controls);
+    fid_array_clear(&lowering->spline_joints);
+    fid_array_clear(&lowering->chains);
     fid_array_clear(&lowering->chain_bones);
     fid_array_clear(&lowering->bend_numbers);
     fid_array_clear(&lowering->bend_vectors);

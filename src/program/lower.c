@@ -283,6 +283,9 @@ void fid_lower_constraint(fid_lowering *lowering, int32_t index) {
     case FID_CONSTRAINT_SPACES:
         lower_spaces(lowering, index, bone);
         break;
+    case FID_CONSTRAINT_SPLINE:
+        fid_lower_spline(lowering, index);
+        break;
     case FID_CONSTRAINT_TWIST:
         lower_twist(lowering, index, bone);
         break;

@@ -33,6 +33,10 @@ typedef struct fid_lowering {
     FID_ARRAY(fid_program_aim) aims;
     FID_ARRAY(fid_program_span) spans;
     FID_ARRAY(fid_program_ik) iks;
+    FID_ARRAY(fid_program_spline) splines;
+    FID_ARRAY(fid_spline_control) spline_controls;
+    FID_ARRAY(fid_spline_joint) spline_joints;
+    FID_ARRAY(fid_program_chain) chains;
     FID_ARRAY(fid_chain_bone) chain_bones;
     FID_ARRAY(double) bend_numbers;    ///< lengths, angles and shares of the bends, one after the other
     FID_ARRAY(fid_vec3d) bend_vectors; ///< directions and hinges
@@ -94,6 +98,13 @@ void fid_lower_layer(fid_lowering *lowering, int32_t index);
 
 /// Adds the steps of one match, after all constraints.
 void fid_lower_match(fid_lowering *lowering, int32_t index);
+
+/// Adds the chain of constraint `index` with the ops of its bones, the first of them `solver`; the chain's place in
+/// the table.
+int32_t fid_lower_chain(fid_lowering *lowering, int32_t index, fid_op_kind solver, int32_t solved_by);
+
+/// As fid_lower_constraint for a spline: the curve and where the joints lie on it; findings where it has no length.
+void fid_lower_spline(fid_lowering *lowering, int32_t index);
 
 /// As fid_lower_constraint for ik: the rest shape of the chain, its turns and distances; findings where it cannot bend.
 void fid_lower_ik(fid_lowering *lowering, int32_t index);

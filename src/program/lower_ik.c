@@ -170,11 +170,6 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
         rest.hinge[i] = fid_vec3d_normalize(own_vector(first, ik->bend_axis.vector), (fid_vec3d){1, 0, 0});
     }
     fid_program_ik out = {
-        .weight = fid_lower_weight(lowering, index),
-        .first = lowering->chain_bones.count,
-        .count = chain->count,
-        .linked = chain->parenting == FID_LINKED,
-        .with_end = chain->with_end,
         .goal = fid_lower_source(lowering, &ik->goal),
         .pole = fid_lower_source(lowering, &ik->pole),
         .swivel = fid_lower_amount(lowering, ik->swivel, -1e5f, 1e5f),
@@ -220,23 +215,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
         }
         out.pole_off = fid_vec3d_normalize(off, off);
     }
-    for (int32_t i = 0; i < chain->count; i++) {
-        int32_t bone = fid_rig_bone_index(rig, chain->bones[i]);
-        fid_quat relation = fid_quat_mul(fid_quat_inverse(first.q), rig->bones.at[bone].rest.q);
-        fid_lowered_op op = {
-            bone, FID_PHASE_BEFORE, {FID_OP_CHAIN, lowering->chain_bones.count, lowering->iks.count, index}};
-        if (i == 0) {
-            op.op.kind = FID_OP_IK;
-            op.op.index = lowering->iks.count;
-        }
-        fid_chain_bone one = {bone, FID_FRAME_IDENTITY, fid_quat_normalize(relation)};
-        if (i > 0) {
-            int32_t before = fid_rig_bone_index(rig, chain->bones[i - 1]);
-            one.relation = fid_frame_relation(rig->bones.at[before].rest, rig->bones.at[bone].rest);
-            one.relation.q = fid_quat_normalize(one.relation.q);
-        }
-        lowering->failed |= !fid_array_push(&lowering->chain_bones, one) || !fid_array_push(&lowering->ops, op);
-    }
+    out.chain = fid_lower_chain(lowering, index, FID_OP_IK, lowering->iks.count);
     fid_quat end_rest = rig->bones.at[fid_rig_bone_index(rig, chain->bones[chain->count - 1])].rest.q;
     out.end_relation = fid_quat_normalize(fid_quat_mul(fid_quat_inverse(out.goal.rest.q), end_rest));
     fid_bend_prepare(&bend, out.longest, out.k_top);

@@ -12,7 +12,7 @@ typedef struct fid_pose {
     fid_quat *rotation; ///< by bone: the posed rotation
     uint8_t *posed;     ///< by bone: FID_POSED_*
     fid_frame *frames;  ///< by bone: the result in rig space
-    fid_frame *chain;   ///< by chain bone: what ik offers (relations of linked chains)
+    fid_frame *chain;   ///< by chain bone: what ik and splines offer (relations of linked chains)
     fid_vec3 *chain_scale;     ///< by chain bone: scale before the pose
     fid_frame *departures;     ///< of bones that others follow in own space: what constraints and pose did to them
     fid_vec3 *departure_turns; ///< their rotations as rotation vectors: every follower needs them

@@ -3,6 +3,7 @@
 
 #include "math/bend.h"
 #include "math/frame.h"
+#include "math/spline.h"
 #include "rig/rig.h"
 
 /// A number that is fixed (channel -1) or read from an effective channel and clamped to [lo, hi].
@@ -55,11 +56,16 @@ typedef struct fid_program_span {
     float shortest, longest;
 } fid_program_span;
 
-/// A bent chain. `bend` and all points are in the rest space of the first bone.
-typedef struct fid_program_ik {
+/// A chain that ik or a spline lays.
+typedef struct fid_program_chain {
     fid_input weight;
     int32_t first, count; ///< in chain_bones: `count` bones, with the end bone if there is one
     bool linked, with_end;
+} fid_program_chain;
+
+/// A bent chain. `bend` and all points are in the rest space of the first bone.
+typedef struct fid_program_ik {
+    int32_t chain; ///< in chains
     fid_program_source goal, pole;
     fid_input swivel, soft, reach, length, match_rotation;
     float swivel_gain;
@@ -74,7 +80,32 @@ typedef struct fid_program_ik {
     fid_quat end_relation; ///< Rest_G^-1 Rest_end
 } fid_program_ik;
 
-/// A bone of a chain in the order of fid_program_ik.
+/// A point of a curve.
+typedef struct fid_spline_control {
+    int32_t bone;
+    double width; ///< of the piece of the curve behind it: the distance to the next at rest
+} fid_spline_control;
+
+/// A joint of a chain on its curve, in the frame of the curve at rest.
+typedef struct fid_spline_joint {
+    double arc;       ///< where it rests: arc length of the curve
+    double chord;     ///< from the curve at the joint before to that at this one; 0 of the first
+    fid_vec3d offset; ///< off the curve
+    fid_quatd rest;   ///< rotation of its bone against the frame that aims at the next joint
+} fid_spline_joint;
+
+/// A chain that lies along a curve.
+typedef struct fid_program_spline {
+    int32_t chain; ///< in chains
+    fid_input fill, end_twist;
+    int32_t first_control, control_count; ///< in spline_controls
+    int32_t first_joint, joint_count;     ///< in spline_joints: without an end bone one more than bones
+    double length;                        ///< of the curve at rest
+    fid_vec3d tangent[2], up[2]; ///< at the start, in the first control's own space at rest; at the end, in the last's
+    double twist;                ///< at rest, radians: from the up that the curve carries to its end to the last's
+} fid_program_spline;
+
+/// A bone of a chain in the order of fid_program_chain.
 typedef struct fid_chain_bone {
     int32_t bone;
     fid_frame relation; ///< rest frame relative to that of the bone before; of the first bone the identity
@@ -160,14 +191,15 @@ typedef enum fid_op_kind {
     FID_OP_SPACES,
     FID_OP_TWIST,
     FID_OP_LAYER,
-    FID_OP_IK,    ///< on the first bone of a chain: solves the chain; `index` in iks
-    FID_OP_CHAIN, ///< on each later bone: takes its frame from the chain; `index` in chain_bones, `ik` in iks
+    FID_OP_IK,     ///< on the first bone of a chain: solves the chain; `index` in iks
+    FID_OP_SPLINE, ///< the same; `index` in splines
+    FID_OP_CHAIN,  ///< on each later bone: takes its frame from the chain; `index` in chain_bones, `chain` in chains
 } fid_op_kind;
 
 typedef struct fid_op {
     int32_t kind;
     int32_t index;
-    int32_t ik;
+    int32_t chain;      ///< of FID_OP_IK, FID_OP_SPLINE and FID_OP_CHAIN, else -1
     int32_t constraint; ///< of the rig
 } fid_op;
 
@@ -217,6 +249,10 @@ typedef struct fid_program {
     const fid_program_span *spans;
     const fid_program_ik *iks;
     int32_t ik_count;
+    const fid_program_spline *splines;
+    const fid_spline_control *spline_controls;
+    const fid_spline_joint *spline_joints;
+    const fid_program_chain *chains;
     const fid_chain_bone *chain_bones;
     int32_t chain_bone_count;
     const fid_program_limit *limits;

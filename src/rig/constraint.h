@@ -11,6 +11,7 @@ typedef enum fid_constraint_kind {
     FID_CONSTRAINT_LIMIT,
     FID_CONSTRAINT_SPACES,
     FID_CONSTRAINT_TWIST,
+    FID_CONSTRAINT_SPLINE,
     FID_CONSTRAINT_KINDS
 } fid_constraint_kind;
 
@@ -82,6 +83,13 @@ typedef struct fid_twist {
     float center;    ///< the twist is read within 180 degrees of it
 } fid_twist;
 
+/// Lays a chain along a curve.
+typedef struct fid_spline_def {
+    fid_bones through;    ///< controls: the curve goes through their bases
+    fid_amount fill;      ///< 0 to 1: lengths kept, or the whole curve filled
+    fid_amount end_twist; ///< 0 to 1: how much of the turn of the end controls is spread
+} fid_spline_def;
+
 /// Switches what a bone rides on.
 typedef struct fid_spaces {
     fid_space_list among;
@@ -94,7 +102,7 @@ typedef struct fid_spaces {
 typedef struct fid_constraint_def {
     fid_constraint_kind kind;
     fid_bone_id bone;
-    fid_chain_id chain; ///< of ik
+    fid_chain_id chain; ///< of ik and spline
     fid_amount weight;
     int32_t apply; ///< fid_apply
     int32_t origin;
@@ -106,8 +114,14 @@ typedef struct fid_constraint_def {
         fid_limit limit;
         fid_spaces spaces;
         fid_twist twist;
+        fid_spline_def spline;
     } as;
 } fid_constraint_def;
+
+/// True for the kinds that act on all bones of a chain, and not on a bone.
+static inline bool fid_constraint_lays_chain(fid_constraint_kind kind) {
+    return kind == FID_CONSTRAINT_IK || kind == FID_CONSTRAINT_SPLINE;
+}
 
 /// By fid_constraint_kind; the schema's name is the kind's name.
 extern const fid_schema *const fid_constraint_schemas[FID_CONSTRAINT_KINDS];

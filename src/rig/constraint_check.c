@@ -1,6 +1,7 @@
 #include "rig/entry.h"
 
 #include "math/bend.h"
+#include "math/spline.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -63,8 +64,8 @@ static fid_code check_solved(const fid_rig *rig, const fid_chain *chain, fid_err
         if (other >= 0) {
             char made_at[FID_ENTRY_SIZE];
             fid_rig_made_at(rig, rig->constraints.at[other].def.origin, made_at);
-            return fid_fail(err, FID_INVALID, "bone '%s' is turned by '%s'%s already: one ik for a chain", bone->name,
-                            rig->constraints.at[other].address, made_at);
+            return fid_fail(err, FID_INVALID, "bone '%s' is turned by '%s'%s already: one ik or spline for a chain",
+                            bone->name, rig->constraints.at[other].address, made_at);
         }
     }
     return FID_OK;
@@ -104,6 +105,37 @@ static fid_code check_ik(const fid_rig *rig, const fid_constraint_def *def, fid_
     }
     fid_code code = check_end(ik, chain, err);
     return code == FID_OK ? check_solved(rig, chain, err) : code;
+}
+
+static fid_code check_spline(const fid_rig *rig, const fid_constraint_def *def, fid_error *err) {
+    const fid_chain *chain = fid_rig_chain(rig, def->chain, err);
+    const fid_bones *through = &def->as.spline.through;
+    if (chain == NULL) {
+        return FID_STALE;
+    }
+    if (chain->count < 2) {
+        return fid_fail(err, FID_INVALID, "spline needs a chain of two bones or more");
+    }
+    if (fid_chain_segments(chain) > FID_BEND_SEGMENTS) {
+        return fid_fail(err, FID_LIMIT, "spline takes a chain of %d segments at most, not %d", FID_BEND_SEGMENTS,
+                        (int)fid_chain_segments(chain));
+    }
+    if (through->count < 2) {
+        return fid_fail(err, FID_INVALID, "'through' needs two controls or more");
+    }
+    if (through->count > FID_SPLINE_POINTS) {
+        return fid_fail(err, FID_LIMIT, "'through' takes %d controls at most, not %d", FID_SPLINE_POINTS,
+                        (int)through->count);
+    }
+    for (int32_t i = 0; i < through->count; i++) {
+        for (int32_t k = 0; k < i; k++) {
+            if (through->at[i].handle.slot == through->at[k].handle.slot) {
+                return fid_fail(err, FID_INVALID, "'through' has bone '%s' twice: name each control once",
+                                fid_rig_bone(rig, through->at[i], NULL)->name);
+            }
+        }
+    }
+    return check_solved(rig, chain, err);
 }
 
 static bool is_open(const fid_axis_range *range) {
@@ -266,7 +298,7 @@ static fid_code check_apply(const fid_constraint_def *def, fid_error *err) {
     if (def->kind == FID_CONSTRAINT_LIMIT && def->apply != FID_AFTER) {
         return fid_fail(err, FID_INVALID, "'apply': a %s acts after the pose only: leave it out", name);
     }
-    if ((def->kind == FID_CONSTRAINT_IK || def->kind == FID_CONSTRAINT_SPACES) && def->apply != FID_BEFORE) {
+    if ((fid_constraint_lays_chain(def->kind) || def->kind == FID_CONSTRAINT_SPACES) && def->apply != FID_BEFORE) {
         return fid_fail(err, FID_INVALID, "'apply': %s acts before the pose only: leave it out", name);
     }
     return FID_OK;
@@ -279,7 +311,7 @@ static fid_code check_placement(const fid_rig *rig, const fid_constraint_def *de
         return FID_OK;
     }
     bool found = fid_rig_bone_index(rig, def->bone) == placement;
-    const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    const fid_chain *chain = fid_constraint_lays_chain(def->kind) ? fid_rig_chain(rig, def->chain, NULL) : NULL;
     for (int32_t i = 0; chain != NULL && i < chain->count; i++) {
         found = found || fid_rig_bone_index(rig, chain->bones[i]) == placement;
     }
@@ -311,6 +343,8 @@ fid_code fid_constraint_check(const fid_rig *rig, const fid_constraint_def *def,
         return check_limit(rig, def, err);
     case FID_CONSTRAINT_SPACES:
         return check_spaces(rig, def, err);
+    case FID_CONSTRAINT_SPLINE:
+        return check_spline(rig, def, err);
     case FID_CONSTRAINT_SPAN:
     case FID_CONSTRAINT_TWIST:
     case FID_CONSTRAINT_KINDS:

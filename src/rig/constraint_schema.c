@@ -140,6 +140,20 @@ static const fid_field twist_fields[] = {
     APPLY_FIELD(FID_BEFORE, "Whether it acts before the pose or after it"),
 };
 
+static const fid_field spline_fields[] = {
+    {"chain", FID_TYPE_CHAIN, FID_FIELD_REQUIRED, AT(chain), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
+     "The bones that are laid along the curve"},
+    {"through", FID_TYPE_BONES, FID_FIELD_REQUIRED, AT(as.spline.through), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
+     "The controls through whose bases the curve goes, two or more, in order"},
+    {"fill", FID_TYPE_AMOUNT, 0, AT(as.spline.fill), "", 0, 1, 0, NULL, FID_REFLECT_NONE,
+     "How the joints lie on the curve: at 0 the segments keep their lengths, at 1 they share the whole curve as at "
+     "rest"},
+    {"end_twist", FID_TYPE_AMOUNT, 0, AT(as.spline.end_twist), "", 0, 1, 1, NULL, FID_REFLECT_NONE,
+     "How much of the turn of the last control against the first is spread along the curve"},
+    WEIGHT_FIELD,
+    APPLY_FIELD(FID_BEFORE, "Acts before the pose"),
+};
+
 static const fid_schema follow_schema = {"follow", "Takes over another bone's motion", sizeof(fid_constraint_def),
                                          follow_fields, COUNT_OF(follow_fields)};
 static const fid_schema aim_schema = {"aim", "Points at something", sizeof(fid_constraint_def), aim_fields,
@@ -155,7 +169,9 @@ static const fid_schema spaces_schema = {"spaces", "Switches what a bone rides o
 
 static const fid_schema twist_schema = {"twist", "Shares another bone's turn about its aim axis",
                                         sizeof(fid_constraint_def), twist_fields, COUNT_OF(twist_fields)};
+static const fid_schema spline_schema = {"spline", "Lays a chain along a curve through controls",
+                                         sizeof(fid_constraint_def), spline_fields, COUNT_OF(spline_fields)};
 
 const fid_schema *const fid_constraint_schemas[FID_CONSTRAINT_KINDS] = {
-    &follow_schema, &aim_schema, &span_schema, &ik_schema, &limit_schema, &spaces_schema, &twist_schema,
+    &follow_schema, &aim_schema, &span_schema, &ik_schema, &limit_schema, &spaces_schema, &twist_schema, &spline_schema,
 };

@@ -7,7 +7,7 @@
 /// name has.
 enum {
     FID_ENTRY_CONSTRAINT = ':', ///< address
-    FID_ENTRY_SOLVED = '*',     ///< slot of a bone that an ik turns
+    FID_ENTRY_SOLVED = '*',     ///< slot of a bone that ik or a spline lays
     FID_ENTRY_SLIDER = '$',     ///< slot of its bone, '.', name
     FID_ENTRY_LAYER = '%',      ///< address
     FID_ENTRY_SET = '@',        ///< name

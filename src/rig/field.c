@@ -39,6 +39,7 @@ static void set_default(const fid_field *field, void *record) {
     case FID_TYPE_VECTOR:
     case FID_TYPE_MAYBE_VECTOR:
     case FID_TYPE_BONE:
+    case FID_TYPE_BONES:
     case FID_TYPE_CHAIN:
     case FID_TYPE_SET:
     case FID_TYPE_OUTLINE:

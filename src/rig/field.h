@@ -20,6 +20,7 @@ typedef enum fid_field_type {
     FID_TYPE_MAYBE_VECTOR, ///< fid_maybe_vector; null allowed
     FID_TYPE_FRAME,        ///< fid_frame, rigid
     FID_TYPE_BONE,         ///< fid_bone_id
+    FID_TYPE_BONES,        ///< fid_bones
     FID_TYPE_CHAIN,        ///< fid_chain_id; in files a list of bones and `with_end`
     FID_TYPE_SET,          ///< fid_set_id
     FID_TYPE_OUTLINE,      ///< fid_outline_id

@@ -417,6 +417,14 @@ static fid_code check_amount(const checking *c, const fid_amount *amount) {
     return code == FID_OK ? check_number(c, amount->value) : code;
 }
 
+static fid_code check_bones(const checking *c, const fid_bones *bones) {
+    fid_code code = check_count(c, bones->at, bones->count, LARGEST_LIST);
+    for (int32_t i = 0; code == FID_OK && i < bones->count; i++) {
+        code = check_bone(c, bones->at[i], true);
+    }
+    return code;
+}
+
 static fid_code check_field(const checking *c, const void *record) {
     const void *at = fid_member_of(c->field, record);
     switch (c->field->type) {
@@ -442,6 +450,8 @@ static fid_code check_field(const checking *c, const void *record) {
         return check_frame(c, at);
     case FID_TYPE_BONE:
         return check_bone(c, *(const fid_bone_id *)at, is_required(c));
+    case FID_TYPE_BONES:
+        return check_bones(c, at);
     case FID_TYPE_CHAIN:
         return check_handle(c, ((const fid_chain_id *)at)->handle, c->rig != NULL ? &c->rig->chain_pool : NULL,
                             "chain");

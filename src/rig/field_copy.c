@@ -108,6 +108,13 @@ static bool copy_field(const fid_field *field, void *record, fid_arena *arena) {
         }
         return sources->count == 0 || sources->at != NULL;
     }
+    case FID_TYPE_BONES: {
+        fid_bones *bones = at;
+        if (bones->count > 0) {
+            bones->at = copy_list(bones->at, bones->count, sizeof *bones->at, arena);
+        }
+        return bones->count == 0 || bones->at != NULL;
+    }
     case FID_TYPE_NUMBERS: {
         fid_numbers *numbers = at;
         if (numbers->count > 0) {

@@ -50,6 +50,13 @@ static void visit_field(const visiting *v, const fid_field *field, const void *r
     case FID_TYPE_BONE:
         visit_bone(v, *(const fid_bone_id *)at);
         break;
+    case FID_TYPE_BONES: {
+        const fid_bones *bones = at;
+        for (int32_t i = 0; i < bones->count; i++) {
+            visit_bone(v, bones->at[i]);
+        }
+        break;
+    }
     case FID_TYPE_CHAIN:
         visit_chain(v, rig, *(const fid_chain_id *)at);
         break;

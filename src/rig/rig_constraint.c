@@ -20,7 +20,7 @@ static bool fill_shares(fid_rig *rig, const fid_chain *chain, fid_numbers *share
     return true;
 }
 
-/// Notes which bones an ik turns.
+/// Notes which bones ik or a spline lays.
 static bool note_solved(fid_rig *rig, const fid_chain *chain, int32_t index) {
     for (int32_t i = 0; i < fid_chain_segments(chain); i++) {
         char entry[FID_ENTRY_SIZE];
@@ -43,8 +43,9 @@ static fid_code append_constraint(fid_rig *rig, const fid_constraint_def *def, f
     if (code != FID_OK) {
         return code;
     }
-    const fid_chain *chain = def->kind == FID_CONSTRAINT_IK ? fid_rig_chain(rig, def->chain, NULL) : NULL;
-    if (chain != NULL && !fill_shares(rig, chain, &constraint.def.as.ik.bend_shares)) {
+    const fid_chain *chain = fid_constraint_lays_chain(def->kind) ? fid_rig_chain(rig, def->chain, NULL) : NULL;
+    if (def->kind == FID_CONSTRAINT_IK && chain != NULL &&
+        !fill_shares(rig, chain, &constraint.def.as.ik.bend_shares)) {
         return fid_no_memory(err);
     }
     char stem[FID_ENTRY_SIZE], address[FID_ENTRY_SIZE];

@@ -61,6 +61,12 @@ typedef struct fid_numbers {
     int32_t count;
 } fid_numbers;
 
+/// Bones, in order.
+typedef struct fid_bones {
+    const fid_bone_id *at;
+    int32_t count;
+} fid_bones;
+
 /// Lower and upper bounds, in pairs.
 typedef struct fid_bounds {
     const float (*at)[2];

@@ -168,11 +168,12 @@ static int make_ik(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_IK, 
 static int make_limit(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_LIMIT, "rig:limit{}"); }
 static int make_spaces(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_SPACES, "rig:spaces{}"); }
 static int make_twist(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_TWIST, "rig:twist{}"); }
+static int make_spline(lua_State *L) { return make_constraint(L, FID_CONSTRAINT_SPLINE, "rig:spline{}"); }
 
 void fid_constraint_open(lua_State *L) {
-    static const luaL_Reg methods[] = {{"follow", make_follow}, {"aim", make_aim},     {"span", make_span},
-                                       {"ik", make_ik},         {"limit", make_limit}, {"spaces", make_spaces},
-                                       {"twist", make_twist},   {NULL, NULL}};
+    static const luaL_Reg methods[] = {{"follow", make_follow}, {"aim", make_aim},       {"span", make_span},
+                                       {"ik", make_ik},         {"limit", make_limit},   {"spaces", make_spaces},
+                                       {"twist", make_twist},   {"spline", make_spline}, {NULL, NULL}};
     fid_object_add_class(L, &constraint_class);
     fid_rig_add_methods(L, methods);
 }

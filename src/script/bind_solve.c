@@ -377,13 +377,14 @@ static int32_t find_ik(const fid_program *program, int32_t constraint) {
 /// Pushes the angle at every joint of a solved chain, degrees.
 static void push_bends(lua_State *L, const fid_rig *rig, const fid_program *program, const solved_object *solved,
                        const fid_program_ik *ik) {
-    const fid_chain_bone *bones = program->chain_bones + ik->first;
-    int32_t segments = ik->with_end ? ik->count - 1 : ik->count;
+    const fid_program_chain *chain = &program->chains[ik->chain];
+    const fid_chain_bone *bones = program->chain_bones + chain->first;
+    int32_t segments = chain->with_end ? chain->count - 1 : chain->count;
     fid_vec3 before = {0, 0, 0};
     lua_createtable(L, segments, 0);
     for (int32_t i = 0; i < segments; i++) {
         int32_t bone = bones[i].bone;
-        fid_vec3 tip = i + 1 < ik->count
+        fid_vec3 tip = i + 1 < chain->count
                            ? solved->frames[bones[i + 1].bone].t
                            : fid_frame_point(solved->frames[bone], (fid_vec3){0, 0, rig->bones.at[bone].def.length});
         fid_vec3 segment = fid_vec3_sub(tip, solved->frames[bone].t);

@@ -248,6 +248,17 @@ static fid_numbers read_numbers(fid_reading *in, int index) {
     return (fid_numbers){at, count};
 }
 
+static fid_bones read_bones(fid_reading *in, int index) {
+    int32_t count = fid_reading_count(in, index, "a list of Bones");
+    fid_bone_id *at = fid_reading_get(in, (size_t)count, sizeof *at);
+    for (int32_t i = 0; i < count; i++) {
+        lua_rawgeti(in->L, index, i + 1);
+        at[i] = read_bone(in, lua_gettop(in->L));
+        lua_pop(in->L, 1);
+    }
+    return (fid_bones){at, count};
+}
+
 static fid_bounds read_bounds(fid_reading *in, int index) {
     int32_t count = fid_reading_count(in, index, "a list of {lo, hi}");
     float(*at)[2] = fid_reading_get(in, (size_t)count, sizeof *at);
@@ -410,6 +421,9 @@ static void read_value(fid_reading *in, int index) {
         if (!read_as_vector(in, index)) {
             *(fid_bone_id *)(void *)at = read_bone(in, index);
         }
+        break;
+    case FID_TYPE_BONES:
+        *(fid_bones *)(void *)at = read_bones(in, index);
         break;
     case FID_TYPE_CHAIN:
         read_chain(in, index, (fid_chain_id *)(void *)at);

@@ -37,6 +37,8 @@ static const char *type_name(fid_field_type type) {
         return "frame";
     case FID_TYPE_BONE:
         return "Bone";
+    case FID_TYPE_BONES:
+        return "list of Bones";
     case FID_TYPE_CHAIN:
         return "Chain";
     case FID_TYPE_SET:

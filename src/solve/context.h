@@ -70,8 +70,16 @@ void fid_solve_limit(const fid_program_limit *limit, const fid_frame *offered, f
 /// the bone before of a linked chain, the first always a frame) and changes the first bone's. Weight 0: all bones
 /// are left alone.
 void fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame *frame);
+void fid_solve_spline(fid_pose *pose, const fid_program_spline *spline, fid_frame *frame);
+
+/// What both do last, with a weight above 0: the chain frames of the pose hold the rigid frames K of all bones; mixes
+/// them with what is offered by the weight.
+void fid_solve_laid(fid_pose *pose, const fid_program_chain *chain, fid_frame *frame);
 
 /// The frame F' of a later bone of a chain, from its frame F.
-void fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame *frame);
+void fid_solve_chain(const fid_pose *pose, const fid_program_chain *chain, int32_t chain_bone, fid_frame *frame);
+
+/// The mean of three scales that keeps their product: by it a chain that takes scale grows.
+double fid_mean_scale(fid_vec3 s);
 
 #endif

@@ -69,22 +69,15 @@ static fid_quatd swivel(const fid_pose *pose, const fid_program_ik *ik, fid_fram
     return turn == 0 ? carried : fid_quatd_mul(fid_quatd_about(along, fid_radians((double)turn)), carried);
 }
 
-/// The mean of three scales that keeps their product.
-static double mean_scale(fid_vec3 s) {
-    if (s.x == 1 && s.y == 1 && s.z == 1) {
-        return 1;
-    }
-    return fid_pow((double)s.x * (double)s.y * (double)s.z, 1.0 / 3.0);
-}
-
 /// Frames K of all bones of the chain at full weight, rigid.
 static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_frame *out) {
-    const fid_chain_bone *bones = pose->program->chain_bones + ik->first;
+    const fid_program_chain *chain = &pose->program->chains[ik->chain];
+    const fid_chain_bone *bones = pose->program->chain_bones + chain->first;
     fid_quatd first_q = fid_quatd_from(first.q);
     fid_frame goal_frame = fid_source_frame(pose, &ik->goal);
     fid_vec3d goal = fid_vec3d_sub(fid_vec3d_from(goal_frame.t), fid_vec3d_from(first.t));
     goal = fid_quatd_rotate(fid_quatd_inverse(first_q), goal);
-    double size = mean_scale(first.s) * (double)fid_input_value(pose, &ik->length);
+    double size = fid_mean_scale(first.s) * (double)fid_input_value(pose, &ik->length);
     demand want = find_demand(pose, ik, size, fid_vec3d_length(goal));
     double turn[FID_BEND_SEGMENTS];
     fid_quatd rotation[FID_BEND_SEGMENTS];
@@ -96,7 +89,7 @@ static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_fra
     fid_quatd whole = swivel(pose, ik, first, along, carried, size * ik->longest);
     whole = fid_quatd_mul(first_q, fid_quatd_mul(whole, lay_along(ik, end, rotation)));
     fid_vec3d at = fid_vec3d_from(first.t);
-    for (int32_t i = 0; i < ik->count; i++) {
+    for (int32_t i = 0; i < chain->count; i++) {
         int32_t segment = i < ik->bend.count ? i : ik->bend.count - 1;
         fid_quatd q = fid_quatd_mul(whole, rotation[segment]);
         out[i].t = fid_vec3d_round(at);
@@ -108,92 +101,35 @@ static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_fra
         }
     }
     float match = fid_input_value(pose, &ik->match_rotation);
-    if (ik->with_end && match > 0) {
+    if (chain->with_end && match > 0) {
         fid_quat matched = fid_quat_renormalize(fid_quat_mul(goal_frame.q, ik->end_relation));
-        out[ik->count - 1].q = fid_quat_slerp(out[ik->count - 1].q, matched, match);
+        out[chain->count - 1].q = fid_quat_slerp(out[chain->count - 1].q, matched, match);
     }
-}
-
-/// The frames F that the bones of the chain would have without the constraint and without poses, from the first bone's
-/// F.
-static void offered_frames(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_frame *out) {
-    const fid_program *program = pose->program;
-    const fid_chain_bone *bones = program->chain_bones + ik->first;
-    out[0] = first;
-    for (int32_t i = 1; i < ik->count; i++) {
-        int32_t bone = bones[i].bone, parent = program->bones[bone].parent;
-        fid_frame from = ik->linked ? out[i - 1] : parent >= 0 ? pose->frames[parent] : FID_FRAME_IDENTITY;
-        fid_take(&from, &program->local[bone], &program->rest[bone], program->bones[bone].takes, &out[i]);
-    }
-}
-
-/// Rigid relation of one frame to the one before it.
-static fid_frame rigid_relation(fid_frame before, fid_frame frame) {
-    fid_frame out = fid_frame_relation(before, frame);
-    out.q = fid_quat_renormalize(out.q);
-    out.s = (fid_vec3){1, 1, 1};
-    return out;
 }
 
 void fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame *frame) {
-    fid_frame *out = pose->chain + ik->first;
-    float weight = fid_input_value(pose, &ik->weight);
-    if (weight <= 0) {
+    const fid_program_chain *chain = &pose->program->chains[ik->chain];
+    if (fid_input_value(pose, &chain->weight) <= 0) {
         return;
     }
-    solve_frames(pose, ik, *frame, out);
-    if (weight >= 1) {
-        frame->t = out[0].t;
-        frame->q = out[0].q;
-        for (int32_t i = ik->count - 1; i > 0 && ik->linked; i--) {
-            out[i] = rigid_relation(out[i - 1], out[i]);
-        }
-        return;
-    }
-    fid_frame offered[FID_BEND_SEGMENTS + 1];
-    offered_frames(pose, ik, *frame, offered);
-    fid_frame before = out[0];
-    out[0] = fid_frame_mix(fid_frame_rigid(*frame), out[0], weight);
-    for (int32_t i = 1; i < ik->count; i++) {
-        fid_frame solved = rigid_relation(before, out[i]);
-        before = out[i];
-        fid_frame relation = fid_frame_mix(rigid_relation(offered[i - 1], offered[i]), solved, weight);
-        out[i] = ik->linked ? relation : fid_frame_compose(out[i - 1], relation);
-        out[i].q = fid_quat_renormalize(out[i].q);
-    }
-    frame->t = out[0].t;
-    frame->q = out[0].q;
-}
-
-void fid_solve_chain(const fid_pose *pose, const fid_program_ik *ik, int32_t chain_bone, fid_frame *frame) {
-    if (fid_input_value(pose, &ik->weight) <= 0) {
-        return;
-    }
-    fid_frame solved = pose->chain[chain_bone];
-    if (ik->linked) {
-        // The relation holds what the chain takes; what the pose of the bone above added to its scale stretches it.
-        fid_frame before = pose->frames[pose->program->chain_bones[chain_bone - 1].bone];
-        fid_vec3 added = fid_vec3_div(before.s, pose->chain_scale[chain_bone - 1]);
-        solved.t = fid_vec3_add(before.t, fid_quat_rotate(before.q, fid_vec3_mul(added, solved.t)));
-        solved.q = fid_quat_renormalize(fid_quat_mul(before.q, solved.q));
-    }
-    frame->t = solved.t;
-    frame->q = solved.q;
+    solve_frames(pose, ik, *frame, pose->chain + chain->first);
+    fid_solve_laid(pose, chain, frame);
 }
 
 fid_ik_result fid_solve_ik_result(const fid_program *program, const fid_pose *pose, int32_t index) {
     const fid_program_ik *ik = &program->iks[index];
-    const fid_chain_bone *bones = program->chain_bones + ik->first;
-    int32_t last = bones[ik->count - 1].bone, first = bones[0].bone;
+    const fid_program_chain *chain = &program->chains[ik->chain];
+    const fid_chain_bone *bones = program->chain_bones + chain->first;
+    int32_t last = bones[chain->count - 1].bone, first = bones[0].bone;
     fid_vec3 goal = fid_source_point(pose, &ik->goal), base = pose->frames[first].t;
-    fid_vec3 end = ik->with_end ? pose->frames[last].t
-                                : fid_frame_point(pose->frames[last], (fid_vec3){0, 0, program->length[last]});
+    fid_vec3 end = chain->with_end ? pose->frames[last].t
+                                   : fid_frame_point(pose->frames[last], (fid_vec3){0, 0, program->length[last]});
     double length = 0, present = 0;
     for (int32_t i = 0; i < ik->bend.count; i++) {
         length += ik->bend.length[i];
     }
     for (int32_t i = 0; i < ik->bend.count; i++) {
-        fid_vec3 next = i + 1 < ik->count ? pose->frames[bones[i + 1].bone].t : end;
+        fid_vec3 next = i + 1 < chain->count ? pose->frames[bones[i + 1].bone].t : end;
         present += (double)fid_vec3_distance(next, pose->frames[bones[i].bone].t);
     }
     double size = length * (double)fid_input_value(pose, &ik->length);

@@ -73,7 +73,7 @@ static fid_vec3 off_axis(fid_vec3 v, fid_vec3 axis) {
 static bool find_pole(const fid_program *program, fid_pose *pose, const fid_frame *before, const fid_program_step *step,
                       fid_vec3 *out) {
     const fid_program_ik *ik = &program->iks[step->ik];
-    const fid_chain_bone *bones = program->chain_bones + ik->first;
+    const fid_chain_bone *bones = program->chain_bones + program->chains[ik->chain].first;
     int32_t first = bones[0].bone;
     fid_frame rest = program->rest[first];
     fid_vec3 base = fid_solve_offered(program, pose, first).t;

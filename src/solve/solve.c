@@ -108,8 +108,11 @@ static void apply_op(const fid_program *program, fid_pose *pose, const fid_op *o
     case FID_OP_IK:
         fid_solve_ik(pose, &program->iks[op->index], frame);
         return;
+    case FID_OP_SPLINE:
+        fid_solve_spline(pose, &program->splines[op->index], frame);
+        return;
     case FID_OP_CHAIN:
-        fid_solve_chain(pose, &program->iks[op->ik], op->index, frame);
+        fid_solve_chain(pose, &program->chains[op->chain], op->index, frame);
         return;
     }
 }
@@ -124,7 +127,7 @@ static fid_vec3 bounded(fid_vec3 s) {
 
 /// The place among the chain bones of the bone that an op of a chain acts on; -1 for other ops.
 static int32_t chain_bone_of(const fid_program *program, const fid_op *op) {
-    return op->kind == FID_OP_IK ? program->iks[op->index].first : op->kind == FID_OP_CHAIN ? op->index : -1;
+    return op->kind == FID_OP_CHAIN ? op->index : op->chain >= 0 ? program->chains[op->chain].first : -1;
 }
 
 /// What constraints and pose did to a bone: its departure from where its parent, or in a chain the bone before it,
@@ -150,7 +153,7 @@ static void solve_before(const fid_program *program, fid_pose *pose, int32_t ind
     bool in_chain = false;
     for (int32_t i = 0; i < bone->before; i++) {
         apply_op(program, pose, &ops[i], index, frame, frame);
-        in_chain |= ops[i].kind == FID_OP_IK || ops[i].kind == FID_OP_CHAIN;
+        in_chain |= ops[i].chain >= 0;
     }
     for (int32_t i = 0; i < bone->before && in_chain; i++) {
         int32_t at = chain_bone_of(program, &ops[i]);
@@ -222,10 +225,11 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     }
 }
 
-const char *const fid_op_names[] = {[FID_OP_FOLLOW] = "follow", [FID_OP_AIM] = "aim",       [FID_OP_SPAN] = "span",
-                                    [FID_OP_LIMIT] = "limit",   [FID_OP_SPACES] = "spaces", [FID_OP_TWIST] = "twist",
-                                    [FID_OP_LAYER] = "layer",   [FID_OP_IK] = "ik",         [FID_OP_CHAIN] = "ik",
-                                    [FID_OP_CHAIN + 1] = NULL};
+const char *const fid_op_names[] = {
+    [FID_OP_FOLLOW] = "follow", [FID_OP_AIM] = "aim",     [FID_OP_SPAN] = "span",    [FID_OP_LIMIT] = "limit",
+    [FID_OP_SPACES] = "spaces", [FID_OP_TWIST] = "twist", [FID_OP_LAYER] = "layer",  [FID_OP_IK] = "ik",
+    [FID_OP_SPLINE] = "spline", [FID_OP_CHAIN] = "chain", [FID_OP_CHAIN + 1] = NULL,
+};
 
 int32_t fid_solve_kind(const fid_program *program, fid_pose *pose, int32_t kind) {
     int32_t found = 0;

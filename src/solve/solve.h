@@ -15,7 +15,7 @@ void fid_solve_changed(const fid_program *program, fid_pose *pose);
 /// so that their number and the order change nothing. No two of `poses` may be the same.
 void fid_solve_many(const fid_program *program, fid_pose *const *poses, int32_t count, int32_t threads);
 
-/// By fid_op_kind: what users call it ("ik" for the bones of a chain, too); closed by NULL.
+/// By fid_op_kind: what users call it ("chain": the later bones of ik and splines); closed by NULL.
 extern const char *const fid_op_names[];
 
 /// For measuring: lets every op of one kind act once on a copy of its bone's frame, in a pose that is solved; returns

@@ -71,6 +71,14 @@ class Commands(Case):
         for part in ("goal_control", "arm.lua:3", "rotation.x = 12, default 0, from -30 to 30", "arm:ik, as its goal"):
             self.assertIn(part, one)
 
+    def test_show_tells_what_a_curve_goes_through(self):
+        recipe = self.write("tail.lua", HEAD + 'local a, b = rig:control { part = "a", at = {0, 0, 0} }, rig:control { part = "b", at = {0, 0, 1} }\n'
+                            'local tail = rig:chain { part = "tail", points = { {0, 0, 0}, {0, 0.1, 0.5}, {0, 0, 1} } }\nrig:spline { chain = tail, through = { a, b }, weight = 0.5 }\nreturn rig\n')
+        self.assertIn("    tail:spline (before the pose, weight 0.5), written at ", run("show", recipe, "tail_02_helper").stdout)
+        self.assertIn("    tail:spline, as its through\n", run("show", recipe, "b_control").stdout)
+        kinds = json.loads(run("time", recipe, "--poses", "3", "--threads", "1", "--format", "json").stdout)["kinds"]
+        self.assertEqual([(kind["kind"], kind["count"]) for kind in kinds], [("spline", 1), ("chain", 1)])
+
     def test_show_tells_drives_and_pose_layers(self):
         recipe = self.write("arm.lua", HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0} }\nlocal s = rig:slider { on = a, name = "s", min = 0, max = 1 }\n'
                             'local b = rig:bone { part = "b", parent = a, at = {0, 0, 0}, to = {0, 0, 1} }\nrig:drive { to = b.channel["rotation.x"], from = s, gain = 30 }\n'
@@ -104,7 +112,7 @@ class Commands(Case):
             self.assertIn(part, told.stdout)
         costs = json.loads(run("time", self.write("arm.lua", ARM), "--poses", "3", "--threads", "1", "--format", "json").stdout)
         self.assertEqual((costs["format"], costs["name"], costs["bones"], costs["controls"], costs["poses"]), ("fid-time", "test", 4, 1, 3))
-        self.assertEqual([(kind["kind"], kind["count"]) for kind in costs["kinds"]], [("ik", 1)])
+        self.assertEqual([(kind["kind"], kind["count"]) for kind in costs["kinds"]], [("ik", 1), ("chain", 2)])
         self.assertTrue(costs["whole_us"] > 0 and costs["one_control_us"] > 0 and 0 < costs["one_control_part_of_steps"] <= 1)
         empty = self.write("empty.lua", 'return require "fid".rig { name = "empty", height = 1 }\n')
         self.assertEqual(run("time", empty, "--poses", "1").returncode, 0)

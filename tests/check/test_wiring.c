@@ -169,6 +169,33 @@ static void controls_serve_and_deform_bones_move(void **state) {
     fid_rig_free(rig);
 }
 
+static void controls_of_a_curve_serve_and_its_bones_move(void **state) {
+    (void)state;
+    static const fid_vec3 points[] = {{0, 0, 0}, {0, 0.1f, 0.5f}, {0, 0, 1}};
+    fid_rig *rig = rig_make(1);
+    fid_error err = {0};
+    fid_bone_id through[] = {rig_control(rig, "first", rig_none, nowhere, nowhere),
+                             rig_control(rig, "last", rig_none, (fid_vec3){0, 0, 1}, nowhere)};
+    fid_chain_def row = {.bone = fid_bone_default(), .points = points, .count = 3, .parenting = FID_FAN};
+    row.bone.part = "tail";
+    row.bone.side = FID_CENTER;
+    row.bone.role = FID_DEFORM;
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
+    rig_ok(fid_rig_add_chain(rig, &row, &def.chain, &err));
+    assert_found(rig, "S208", 4, FID_WARNING, "first_control", "nothing depends on control");
+    def.as.spline.through = (fid_bones){through, 2};
+    def.as.spline.fill.channel = add_slider(rig, through[0], "fill", 0, 1);
+    rig_constrain(rig, &def);
+    static const char *const silent[] = {"S208", "S209", "C301", "C303", "C304", "P413"};
+    for (int i = 0; i < 6; i++) {
+        assert_silent(rig, silent[i]);
+    }
+    // What a curve does to a bone is a departure that others may listen to.
+    follow(rig, rig_control(rig, "ear", rig_none, nowhere, nowhere), rig->chains.at[0].bones[1], FID_SPACE_OWN, 1);
+    assert_silent(rig, "C302");
+    fid_rig_free(rig);
+}
+
 static void motions_arrive_once(void **state) {
     (void)state;
     for (int twice = 0; twice < 2; twice++) {
@@ -269,6 +296,7 @@ int main(void) {
         cmocka_unit_test(rest_is_neutral),
         cmocka_unit_test(left_and_right_are_mirror_images),
         cmocka_unit_test(controls_serve_and_deform_bones_move),
+        cmocka_unit_test(controls_of_a_curve_serve_and_its_bones_move),
         cmocka_unit_test(motions_arrive_once),
         cmocka_unit_test(departures_have_a_cause),
         cmocka_unit_test(sliders_drives_and_weights_do_something),

@@ -123,6 +123,23 @@ static inline void skeleton_add_match(fid_rig *rig, fid_channel slider, fid_bone
     rig_ok(fid_rig_add_match(rig, &def, &err));
 }
 
+static inline void skeleton_add_spline(fid_rig *rig, fid_bone_id parent, fid_bone_id first, fid_bone_id last,
+                                       fid_channel fill) {
+    static const fid_vec3 points[] = {{0, 1, 0}, {0, 1.1f, -0.4f}, {0.1f, 1, -0.9f}};
+    const fid_bone_id through[] = {first, last};
+    fid_error err = {0};
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
+    fid_chain_def chain = {.bone = fid_bone_default(), .points = points, .count = 3, .parenting = FID_LINKED};
+    chain.bone.part = "tail";
+    chain.bone.side = FID_CENTER;
+    chain.bone.parent = parent;
+    rig_ok(fid_rig_add_chain(rig, &chain, &def.chain, &err));
+    def.as.spline.through = (fid_bones){through, 2};
+    def.as.spline.fill.channel = fill;
+    def.as.spline.end_twist.value = 0.5f;
+    rig_constrain(rig, &def);
+}
+
 static inline void skeleton_add_ik(fid_rig *rig, fid_chain_id chain, fid_bone_id goal, fid_channel reach) {
     static const float shares[] = {1.0f, 0.5f};
     fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_IK);
@@ -256,6 +273,7 @@ static inline fid_rig *skeleton_whole(void) {
     skeleton_add_spaces(rig, hand, odd, odd);
     skeleton_add_ik(rig, chain, hand, amount);
     skeleton_add_rest(rig, odd, upper);
+    skeleton_add_spline(rig, root, hand, upper, amount);
     skeleton_add_drives(rig, odd, amount);
     skeleton_add_match(rig, mode, upper, odd);
     return rig;

@@ -10,6 +10,7 @@ import json
 import sys
 
 import numpy as np
+from scipy.optimize import brentq
 from scipy.spatial.transform import Rotation
 
 ONE = Rotation.identity()
@@ -199,6 +200,129 @@ class Chain:
         if np.linalg.norm(joint) > 1e-9 * self.longest:
             turn = about(self.axis, signed_angle(joint, off[steady], self.axis)) * turn
         return turn
+
+
+class Curve:
+    """The curve of a spline through points, its pieces as wide as `widths`."""
+    STEPS = 16
+    NODES, WEIGHTS = np.polynomial.legendre.leggauss(5)
+
+    def __init__(self, points, widths, still):
+        points, h = np.array(points), np.array(widths)
+        n = len(points) - 1
+        slopes = np.zeros_like(points)
+        for i in range(1, n):
+            slopes[i] = (points[i + 1] - points[i - 1]) / (h[i - 1] + h[i])
+        if n == 1:
+            slopes[:] = (points[1] - points[0]) / h[0]
+        else:
+            slopes[0] = (3 * (points[1] - points[0]) / h[0] - slopes[1]) / 2
+            slopes[n] = (3 * (points[n] - points[n - 1]) / h[n - 1] - slopes[n - 1]) / 2
+        # Each piece as a polynomial of its parameter, from 0 to its width.
+        self.h, self.pieces = h, []
+        for i in range(n):
+            chord = (points[i + 1] - points[i]) / h[i]
+            self.pieces.append([points[i], slopes[i], (3 * chord - 2 * slopes[i] - slopes[i + 1]) / h[i], (slopes[i] + slopes[i + 1] - 2 * chord) / h[i] ** 2])
+        self.count = n * self.STEPS
+        self.at = np.array([self.point_in(k, 0) for k in range(self.count)] + [points[n]])
+        self.arc = np.concatenate([[0], np.cumsum([self.length_in(k, 1) for k in range(self.count)])])
+        self.length = self.arc[-1]
+        slopes = [self.slope(k, 0) for k in range(self.count)] + [self.slope(self.count - 1, 1)]
+        tangent = next((unit(v) for v in slopes if np.linalg.norm(v) >= 1e-5), still)
+        self.tangents = []
+        for v in slopes:
+            tangent = unit(v) if np.linalg.norm(v) >= 1e-5 else tangent
+            self.tangents.append(tangent)
+
+    def parameter(self, step, t):
+        i = step // self.STEPS
+        return self.pieces[i], (step % self.STEPS + t) / self.STEPS * self.h[i]
+
+    def point_in(self, step, t):
+        (a, b, c, d), u = self.parameter(step, t)
+        return a + u * (b + u * (c + u * d))
+
+    def slope(self, step, t):
+        (_, b, c, d), u = self.parameter(step, t)
+        return b + u * (2 * c + u * 3 * d)
+
+    def length_in(self, step, t):
+        slopes = self.slope(step, (t * (1 + self.NODES) / 2)[:, None])
+        return t * self.h[step // self.STEPS] / self.STEPS / 2 * (self.WEIGHTS @ np.linalg.norm(slopes, axis=1))
+
+    def locate(self, arc):
+        """The step and the place in it; None beyond the ends."""
+        if arc < 0 or arc >= self.length:
+            return None
+        step = int(np.searchsorted(self.arc, arc, side="right")) - 1
+        return step, root(lambda t: self.length_in(step, t) - (arc - self.arc[step]), 0, 1)
+
+    def bare(self, arc, spot):
+        """Point and tangent."""
+        if spot:
+            slope = self.slope(*spot)
+            return self.point_in(*spot), unit(slope) if np.linalg.norm(slope) >= 1e-5 else self.tangents[spot[0]]
+        end = 0 if arc < 0 else -1
+        return self.at[end] + (arc - self.arc[end]) * self.tangents[end], self.tangents[end]
+
+    def carry(self, up):
+        self.ups = [up]
+        for k in range(self.count):
+            self.ups.append(self.reflect(self.at[k], self.tangents[k], self.ups[-1], self.at[k + 1], self.tangents[k + 1]))
+
+    @staticmethod
+    def reflect(x, t, u, to, tangent):
+        """Double reflection."""
+        v = to - x
+        if v @ v > 0:
+            u, t = u - 2 * (v @ u) / (v @ v) * v, t - 2 * (v @ t) / (v @ v) * v
+        else:
+            t = -t
+        v = tangent - t
+        if v @ v > 1e-24:
+            u = u - 2 * (v @ u) / (v @ v) * v
+        return unit(u - (u @ tangent) * tangent)
+
+    def frame(self, arc):
+        """Point, tangent, up."""
+        spot = self.locate(arc)
+        point, tangent = self.bare(arc, spot)
+        if not spot:
+            return point, tangent, self.ups[0 if arc < 0 else -1]
+        return point, tangent, self.reflect(self.at[spot[0]], self.tangents[spot[0]], self.ups[spot[0]], point, tangent)
+
+    def walk(self, arc, chord):
+        """The first arc position behind whose point is `chord` away, to the fineness of the steps."""
+        if chord <= 0 or arc >= self.length or arc + chord <= 0:
+            return arc + max(chord, 0)
+        spot = self.locate(arc)
+        start, _ = self.bare(arc, spot)
+        step, low = spot or (0, 0)
+        for k in range(step, self.count):
+            if np.linalg.norm(self.at[k + 1] - start) >= chord:
+                t = root(lambda t: np.linalg.norm(self.point_in(k, t) - start) - chord, low, 1)
+                return self.arc[k] + self.length_in(k, t)
+            low = 0
+        off, along = self.at[-1] - start, self.tangents[-1]
+        return self.length - off @ along + np.sqrt((off @ along) ** 2 + chord ** 2 - off @ off)
+
+    def nearest(self, point, low, high):
+        """The arc position between two of which the point is nearest."""
+        def ahead(a):
+            place, tangent = self.bare(a, self.locate(a))
+            return (point - place) @ tangent
+        arcs = np.linspace(low, high, 200)
+        best = int(np.argmin([np.linalg.norm(self.bare(a, self.locate(a))[0] - point) for a in arcs]))
+        low, high = arcs[max(0, best - 1)], arcs[min(len(arcs) - 1, best + 1)]
+        return root(ahead, low, high) if ahead(low) > 0 > ahead(high) else arcs[best]
+
+
+def root(f, low, high):
+    """Where f changes its sign; an end where rounding hides that."""
+    at_low, at_high = f(low), f(high)
+    if at_low * at_high > 0:
+        return low if abs(at_low) < abs(at_high) else high
+    return brentq(f, low, high, xtol=1e-15, rtol=1e-14)
 
 
 class Evaluator:
@@ -394,8 +518,8 @@ class Evaluator:
 
     def apply(self, constraint, place, i, frame, offered):
         kind = constraint["kind"]
-        if kind == "ik":
-            return self.ik_bone(constraint, place, i, frame)
+        if kind in ("ik", "spline"):
+            return self.chain_bone(constraint, place, i, frame)
         return getattr(self, kind)(constraint, i, frame, offered)
 
     # Constraints
@@ -556,14 +680,15 @@ class Evaluator:
             q = swing * about(Z, np.clip(twist, np.radians(lo), np.radians(hi)))
         return Frame(offered.t + offered.q.apply(t), offered.q * q, offered.s * s)
 
-    # ik
+    # Chains
 
-    def ik_bone(self, c, place, i, frame):
+    def chain_bone(self, c, place, i, frame):
         w = self.weight(c)
         if w <= 0:
             return frame
         if place == 0:
-            self.chain_cache[c["address"]] = self.solve_chain(c, frame, w)
+            lay = self.solve_chain if c["kind"] == "ik" else self.solve_spline
+            self.chain_cache[c["address"]] = lay(c, frame, w)
         else:
             self.frame(c["chain"][0])
         chain = self.chain_cache[c["address"]]
@@ -642,6 +767,81 @@ class Evaluator:
         for j in range(1, len(bones)):
             out.append(out[-1] * mix(offered[j - 1].rigid().relation(offered[j].rigid()), frames[j - 1].relation(frames[j])))
         return out
+
+    # spline
+
+    def end_up(self, place, control, curve, at):
+        """The up that an end control gives: any square to the curve at rest, turned with it, and laid square to the curve by the shortest arc."""
+        rest = self.rest[self.index[control]].q
+        turn = self.frame(control).q * rest.inv()
+        tangent, up = place
+        return arc(turn.apply(tangent), at, turn.apply(up)).apply(turn.apply(up))
+
+    def joints(self, c):
+        """Where the joints of a chain rest."""
+        bones = [self.index[name] for name in c["chain"]]
+        points = [self.rest[b].t for b in bones]
+        return points if c["with_end"] else points + [self.rest[bones[-1]].point(np.array([0, 0, self.bones[bones[-1]]["length"]]))]
+
+    def aimed_frame(self, curve_frame, way):
+        _, tangent, up = curve_frame
+        turn = Rotation.from_matrix(np.column_stack([np.cross(up, tangent), up, tangent]))
+        return turn if way is None else arc(tangent, way, up) * turn
+
+    def spline_rest(self, c):
+        controls = [self.rest[self.index[name]] for name in c["through"]]
+        widths = [np.linalg.norm(b.t - a.t) for a, b in zip(controls, controls[1:])]
+        curve = Curve([frame.t for frame in controls], widths, Z)
+        ends = []
+        for tangent in (curve.tangents[0], curve.tangents[-1]):
+            least = np.eye(3)[np.argmin(np.abs(tangent))]
+            ends.append((tangent, unit(least - (least @ tangent) * tangent)))
+        curve.carry(ends[0][1])
+        twist = signed_angle(curve.ups[-1], ends[1][1], curve.tangents[-1])
+        points, arcs, chords = self.joints(c), [], []
+        low, high = -np.linalg.norm(points[0] - controls[0].t), curve.length + np.linalg.norm(points[0] - controls[-1].t)
+        for j, point in enumerate(points):
+            if j > 0:
+                low, high = arcs[-1], arcs[-1] + 2 * np.linalg.norm(point - points[j - 1])
+            near = curve.nearest(point, low, high)
+            if j > 0:
+                chords.append(np.linalg.norm(curve.frame(near)[0] - curve.frame(arcs[-1])[0]))
+                near = curve.walk(arcs[-1], chords[-1])
+            arcs.append(near)
+        frames = [curve.frame(a) for a in arcs]
+        offsets = [self.aimed_frame(frame, None).inv().apply(point - frame[0]) for frame, point in zip(frames, points)]
+        turns = []
+        for j, name in enumerate(c["chain"]):
+            way = points[j + 1] - points[j] if j + 1 < len(points) else None
+            turns.append(self.aimed_frame(frames[j], way).inv() * self.rest[self.index[name]].q)
+        return widths, ends, twist, curve.length, arcs, chords, offsets, turns
+
+    def solve_spline(self, c, first, w):
+        if c["address"] not in self.chains:
+            self.chains[c["address"]] = self.spline_rest(c)
+        widths, ends, rest_twist, rest_length, rest_arcs, chords, offsets, turns = self.chains[c["address"]]
+        controls = [self.frame(name) for name in c["through"]]
+        still = (controls[0].q * self.rest[self.index[c["through"][0]]].q.inv()).apply(ends[0][0])
+        curve = Curve([frame.t for frame in controls], widths, still)
+        curve.carry(self.end_up(ends[0], c["through"][0], curve, curve.tangents[0]))
+        up = self.end_up(ends[1], c["through"][-1], curve, curve.tangents[-1])
+        twist = signed_angle(curve.ups[-1], up, curve.tangents[-1]) - rest_twist
+        twist = (np.pi - (np.pi - twist) % (2 * np.pi)) * self.amount(c["end_twist"], 0, 1)
+        size, fill = np.cbrt(np.prod(first.s)), self.amount(c["fill"], 0, 1)
+        walked = [rest_arcs[0] * size]
+        for chord in chords:
+            walked.append(curve.walk(walked[-1], chord * size))
+        arcs = [a + fill * (s * curve.length / rest_length - a) for a, s in zip(walked, rest_arcs)]
+        frames = []
+        for a in arcs:
+            point, tangent, up = curve.frame(a)
+            frames.append((point, tangent, about(tangent, twist * np.clip(a / curve.length, 0, 1)).apply(up)))
+        points = [frame[0] + self.aimed_frame(frame, None).apply(size * offset) for frame, offset in zip(frames, offsets)]
+        out = []
+        for j, turn in enumerate(turns):
+            way = points[j + 1] - points[j] if j + 1 < len(points) else None
+            out.append(Frame(points[j], self.aimed_frame(frames[j], way) * turn))
+        return self.mix_chain(c, [self.index[name] for name in c["chain"]], first, out, w) if w < 1 else out
 
     def solve(self, values):
         self.pose(values)

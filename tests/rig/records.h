@@ -64,6 +64,7 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
     static const fid_stroke strokes[] = {{true, points, 3}, {false, points + 1, 2}};
     static fid_share shares[2];
     static fid_space spaces[3];
+    static fid_bone_id bones[2];
     void *at = fid_member(field, out);
     const fid_frame frame = {{1, 2, 3}, {0.5f, -0.5f, 0.1f, 0.7f}, {1, 1, 1}};
     fid_quat unit = fid_quat_normalize(frame.q);
@@ -102,6 +103,11 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
         break;
     case FID_TYPE_BONE:
         *(fid_bone_id *)at = of->a;
+        break;
+    case FID_TYPE_BONES:
+        bones[0] = of->b;
+        bones[1] = of->a;
+        *(fid_bones *)at = (fid_bones){bones, 2};
         break;
     case FID_TYPE_CHAIN:
         *(fid_chain_id *)at = of->chain;
@@ -238,6 +244,12 @@ static inline void record_same_field(const fid_field *field, const record *a, co
     }
     case FID_TYPE_SOURCES: {
         const fid_sources *s = one, *t = two;
+        assert_int_equal(s->count, t->count);
+        assert_memory_equal(s->at, t->at, (size_t)s->count * sizeof *s->at);
+        break;
+    }
+    case FID_TYPE_BONES: {
+        const fid_bones *s = one, *t = two;
         assert_int_equal(s->count, t->count);
         assert_memory_equal(s->at, t->at, (size_t)s->count * sizeof *s->at);
         break;

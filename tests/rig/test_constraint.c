@@ -164,6 +164,71 @@ static fid_chain_id many_segments(fid_rig *rig, const char *part, int32_t segmen
     return id;
 }
 
+static fid_constraint_def spline_of(const leg *of, fid_chain_id chain, const fid_bone_id *controls, int32_t count) {
+    (void)of;
+    fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
+    def.chain = chain;
+    def.as.spline.through = (fid_bones){controls, count};
+    return def;
+}
+
+static void a_spline_goes_through_two_controls_or_more_each_of_them_once(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err = {0};
+    fid_constraint_id id;
+    fid_bone_id many[33], twice[3] = {of.root, of.goal, of.root};
+    for (int i = 0; i < 33; i++) {
+        char part[4] = {'c', (char)('a' + i / 26), (char)('a' + i % 26), 0};
+        many[i] = build_bone(of.rig, part, of.root);
+    }
+    fid_constraint_def def = spline_of(&of, of.without, many, 1);
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "'through' needs two controls or more");
+    def = spline_of(&of, of.without, many, 0);
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "'through' is missing");
+    def = spline_of(&of, of.without, many, 33);
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_LIMIT, "32 controls at most, not 33");
+    def = spline_of(&of, of.without, twice, 3);
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "'root_control' twice");
+    def = spline_of(&of, of.without, many, 2);
+    def.as.spline.fill.value = 1.5f;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_RANGE, "'fill'");
+    def = spline_of(&of, of.without, many, 2);
+    def.as.spline.end_twist.value = -0.1f;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_RANGE, "'end_twist'");
+    def = spline_of(&of, of.without, many, 2);
+    def.apply = FID_AFTER;
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "before the pose only");
+    assert_int_equal(of.rig->constraints.count, 0);
+    def = spline_of(&of, of.without, many, 32);
+    id = build_constraint(of.rig, &def);
+    assert_string_equal(fid_rig_constraint(of.rig, id, &err)->address, "arm:spline");
+    // Defaults: lengths are kept, the whole turn of the ends is spread.
+    assert_true(of.rig->constraints.at[0].def.as.spline.fill.value == 0.0f);
+    assert_true(of.rig->constraints.at[0].def.as.spline.end_twist.value == 1.0f);
+    fid_rig_free(of.rig);
+}
+
+static void a_chain_is_laid_once(void **state) {
+    (void)state;
+    leg of = leg_make();
+    fid_error err = {0};
+    fid_constraint_id id;
+    fid_bone_id controls[2] = {of.root, of.goal};
+    fid_constraint_def ik = ik_of(&of, of.with_end), spline = spline_of(&of, of.with_end, controls, 2);
+    build_constraint(of.rig, &spline);
+    build_refused(fid_rig_add_constraint(of.rig, &ik, &id, &err), FID_INVALID, "'leg:spline' already");
+    build_refused(fid_rig_add_constraint(of.rig, &spline, &id, &err), FID_INVALID, "one ik or spline for a chain");
+    // One bone is no chain to lay, and the bone that places the character obeys nothing.
+    fid_chain_def one = build_chain_def("stub", false);
+    one.count = 2;
+    fid_chain_id chain;
+    build_ok(fid_rig_add_chain(of.rig, &one, &chain, &err));
+    fid_constraint_def def = spline_of(&of, chain, controls, 2);
+    build_refused(fid_rig_add_constraint(of.rig, &def, &id, &err), FID_INVALID, "a chain of two bones or more");
+    fid_rig_free(of.rig);
+}
+
 static void joints_without_shares_take_one_each(void **state) {
     (void)state;
     static const char *const parts[2][6] = {{"a2", "a3", "a4", "a5", "a6", "a7"}, {"b2", "b3", "b4", "b5", "b6", "b7"}};
@@ -531,6 +596,8 @@ int main(void) {
         cmocka_unit_test(stretching_and_matching_need_an_end_bone),
         cmocka_unit_test(a_chain_has_one_ik),
         cmocka_unit_test(settings_of_ik_are_checked),
+        cmocka_unit_test(a_spline_goes_through_two_controls_or_more_each_of_them_once),
+        cmocka_unit_test(a_chain_is_laid_once),
         cmocka_unit_test(joints_without_shares_take_one_each),
         cmocka_unit_test(shares_are_one_for_each_joint),
         cmocka_unit_test(each_kind_acts_when_it_may),

@@ -117,7 +117,8 @@ static void what_is_required_is_missed(void **state) {
             record_fill(&of, schema, &full);
             record_same_field(field, &full, &full);
             memcpy(fid_member(field, &full), fid_member(field, &empty), sizeof(fid_handle));
-            if (field->type == FID_TYPE_STROKES || field->type == FID_TYPE_SOURCES || field->type == FID_TYPE_SPACES) {
+            if (field->type == FID_TYPE_STROKES || field->type == FID_TYPE_SOURCES || field->type == FID_TYPE_SPACES ||
+                field->type == FID_TYPE_BONES) {
                 memset(fid_member(field, &full), 0, sizeof(fid_strokes));
             } else if (field->type == FID_TYPE_SOURCE) {
                 *(fid_source *)fid_member(field, &full) = (fid_source){.kind = FID_SOURCE_NONE};
@@ -196,6 +197,7 @@ static void handles_of_what_is_gone_are_stale(void **state) {
             record_fill_field(&gone, &schema->fields[k], &r);
             switch (schema->fields[k].type) {
             case FID_TYPE_BONE:
+            case FID_TYPE_BONES:
             case FID_TYPE_CHAIN:
             case FID_TYPE_SET:
             case FID_TYPE_OUTLINE:

@@ -11,6 +11,8 @@
     "  out.chain = rig:chain{part = 'leg', points = {{1, 2, 0}, {1.6, 1, 0.7}, {1.5, 0, 0}}, parent = out.hip,\n"    \
     "                        with_end = true}\n"                                                                     \
     "  out.ik = rig:ik{chain = out.chain, goal = out.goal, pole = out.pole, reach = 1.2, swivel = 0}\n"              \
+    "  out.tail = rig:chain{part = 'tail', points = {{1, 2, 0.4}, {1.3, 1.5, 1}, {1.8, 1, 1.1}, {1.6, 0, 0.3}}}\n"   \
+    "  rig:spline{chain = out.tail, through = {out.hip, out.pole, out.goal}, fill = 0.3, end_twist = 0.8}\n"         \
     "  out.look = rig:bone{part = 'look', at = {1, 2, 0}, to = {1.2, 2, 0.9}, up = {0.2, 1, 0}}\n"                   \
     "  rig:aim{bone = out.look, source = out.goal, up = {0.5, 1, 0}}\n"                                              \
     "  out.framed = rig:bone{part = 'framed', frame = fid.frame{at = {1, 1, 1}, aim = {1, 0, 1}, up = {0, 1, 0}},\n" \
@@ -32,7 +34,8 @@
     "local pairs_of = {{left.hip, right.hip}, {left.goal, right.goal}, {left.pole, right.pole},\n"                   \
     "  {left.chain[1], right.chain[1]}, {left.chain[2], right.chain[2]}, {left.chain[3], right.chain[3]},\n"         \
     "  {left.look, right.look}, {left.framed, right.framed}, {left.turner, right.turner},\n"                         \
-    "  {left.rider, right.rider}, {left.grip, right.grip}}\n"
+    "  {left.rider, right.rider}, {left.grip, right.grip},\n"                                                        \
+    "  {left.tail[1], right.tail[1]}, {left.tail[2], right.tail[2]}, {left.tail[3], right.tail[3]}}\n"
 
 static void right_side_is_the_mirror_image_of_the_left_at_rest(void **state) {
     (void)state;

@@ -34,6 +34,16 @@ static fid_bone_id add_placement(fid_rig *rig) {
     return out;
 }
 
+static fid_channel add_slider(fid_rig *rig, fid_bone_id on, const char *name) {
+    fid_error err = {0};
+    fid_slider_def def = fid_slider_default();
+    fid_slider_id out;
+    def.on = on;
+    def.name = name;
+    rig_ok(fid_rig_add_slider(rig, &def, &out, &err));
+    return (fid_channel){.kind = FID_CHANNEL_SLIDER, .owner = out.handle};
+}
+
 /// A rig with every kind of constraint in most of its options, hanging on each other.
 static fid_rig *make_everything(void) {
     fid_rig *rig = rig_make(1.6f);
@@ -70,6 +80,21 @@ static fid_rig *make_everything(void) {
         drive.combine = FID_ADD;
         fid_drive_id id;
         rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
+    }
+    for (int kind = 0; kind < 4; kind++) {
+        static const char *const parts[] = {"rope", "vine", "hose", "cord"};
+        fid_bone_id through[] = {body, hand, pole};
+        def = fid_constraint_default(FID_CONSTRAINT_SPLINE);
+        def.chain =
+            rig_chain(rig, parts[kind], kind & 2 ? body : hand, bent, 5, kind & 1, kind & 2 ? FID_LINKED : FID_FAN);
+        def.as.spline.through = (fid_bones){through, kind & 1 ? 2 : 3};
+        def.as.spline.fill = number(kind == 1 ? 1 : 0);
+        if (kind > 1) {
+            def.as.spline.fill.channel = add_slider(rig, body, kind & 1 ? "fill" : "share");
+            def.weight.channel = add_slider(rig, body, kind & 1 ? "lay" : "mix");
+            def.as.spline.end_twist.channel = add_slider(rig, body, kind & 1 ? "turn" : "screw");
+        }
+        rig_constrain(rig, &def);
     }
     fid_bone_id end = rig->chains.at[0].bones[3];
     fid_share shares[2] = {{rig_source(hand), number(0.6f)},
