@@ -19,6 +19,11 @@
     "                           translation_range = {x = {-0.1, 0.3}}}\n"                                            \
     "  local amount = rig:slider{on = out.turner, name = 'amount'}\n"                                                \
     "  rig:drive{to = out.goal.channel['translation.x'], from = amount, combine = 'add'}\n"                          \
+    "  rig:drive{to = out.look.channel['rotation.y'], from = {twist = out.turner}, curve = {power = 1.2}}\n"         \
+    "  rig:drive{to = out.look.channel['rotation.x'], from = {{angle = {out.turner, '+x', out.pole, '+y'}},\n"       \
+    "    {distance = {out.goal, out.turner:point(0.3)}}}, combine = 'add', curve = {{0, 0}, {50, 0}, {500, 40}}}\n"  \
+    "  rig:drive{to = out.look.channel['rotation.z'], from = amount, gain = out.turner.channel['rotation.z'],\n"     \
+    "            curve = {power = 2}}\n"                                                                             \
     "  return out\n"                                                                                                 \
     "end\n"                                                                                                          \
     "local left = within(rig, {id = 'a', side = 'left'}, build)\n"                                                   \

@@ -64,7 +64,7 @@ static fid_rig *make_everything(void) {
         def.as.ik.match_rotation = number(0.5f);
         fid_constraint_id ik = rig_constrain(rig, &def);
         fid_drive_def drive = fid_drive_default();
-        drive.from = (fid_channel){FID_CHANNEL_BONE, FID_ROTATION_Y, pole.handle};
+        drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_ROTATION_Y, pole.handle});
         drive.to = (fid_channel){FID_CHANNEL_WEIGHT, 0, ik.handle};
         drive.gain = number(0.01f);
         drive.combine = FID_ADD;
