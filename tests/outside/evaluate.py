@@ -138,7 +138,8 @@ class Chain:
         sharpest = int(np.argmax(self.angles))
         self.straight = np.degrees(max(self.angles)) < 3
         if self.straight:
-            self.hinges = [unit(origin.q.inv().apply(np.array(c["bend_axis"], float)))] * count
+            axis, line = origin.q.inv().apply(np.array(c["bend_axis"], float)), unit(points[-1])
+            self.hinges = [unit(axis - (axis @ line) * line)] * count
             sharpest = 1
         self.normal = self.hinges[sharpest]
         self.plane = all(abs((p - points[0]) @ self.normal) <= 1e-6 * (sum(self.lengths) + skeleton.height) for p in points)
