@@ -2,6 +2,8 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -286,6 +288,39 @@ static void a_measure_is_solved_after_its_bones_and_before_what_it_drives(void *
     rig_end(rig, &m.of);
 }
 
+static void one_channel_drives_any_number_of_sliders(void **state) {
+    (void)state;
+    // More of them than anything else in the rig: what is counted for the order of evaluation has room for all.
+    enum { SLIDERS = 200 };
+    fid_rig *rig = rig_make(1);
+    fid_error err = {0};
+    fid_bone_id on = rig_control(rig, "on", rig_none, nowhere, nowhere);
+    fid_channel last = {FID_CHANNEL_NONE, 0, {0, 0}};
+    for (int i = 0; i < SLIDERS; i++) {
+        char name[16];
+        snprintf(name, sizeof name, "s%d", i);
+        fid_slider_id slider;
+        fid_slider_def def = fid_slider_default();
+        def.on = on;
+        def.name = name;
+        def.min = -100;
+        def.max = 100;
+        rig_ok(fid_rig_add_slider(rig, &def, &slider, &err));
+        fid_drive_id id;
+        fid_drive_def by = fid_drive_default();
+        by.to = (fid_channel){FID_CHANNEL_SLIDER, 0, slider.handle};
+        by.from = FID_FACTORS_OF(channel(on, FID_TRANSLATION_X));
+        by.gain.value = 0.1f * (float)i;
+        rig_ok(fid_rig_add_drive(rig, &by, &id, &err));
+        last = by.to;
+    }
+    solved of = rig_compile(rig);
+    rig_move(&of, on, (fid_vec3){3, 0, 0}, nowhere);
+    fid_solve_changed(of.program, of.pose);
+    assert_near((double)of.pose->effective[fid_program_channel(of.program, last)], 0.1 * 199 * 3, 1e-4);
+    rig_end(rig, &of);
+}
+
 static void a_cycle_through_a_measure_is_named_with_the_line_of_the_drive(void **state) {
     (void)state;
     fid_error err = {0};
@@ -360,6 +395,7 @@ int main(void) {
         cmocka_unit_test(a_gain_of_3_turns_on_beyond_half_a_turn),
         cmocka_unit_test(the_placement_does_not_change_a_measure),
         cmocka_unit_test(a_measure_is_solved_after_its_bones_and_before_what_it_drives),
+        cmocka_unit_test(one_channel_drives_any_number_of_sliders),
         cmocka_unit_test(a_cycle_through_a_measure_is_named_with_the_line_of_the_drive),
         cmocka_unit_test(measures_that_make_no_sense_are_refused),
     };
