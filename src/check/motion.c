@@ -124,6 +124,33 @@ static bool is_carried(const fid_check *check, const fid_pose *pose, int32_t bon
     return !find_departure(check->rig, pose->frames[bone], carried).found;
 }
 
+/// Measures of bones rest anywhere, sliders where their default is: a drive must bring the two together. Bones that it
+/// moves have been told, and a weight may rest at any value.
+static void check_measures(fid_check *check, const fid_pose *pose, const bool *told) {
+    const fid_rig *rig = check->rig;
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        int32_t channel = fid_program_channel(check->program, def->to);
+        float value = pose->effective[channel], rest = check->program->channel_rest[channel];
+        bool measures = false;
+        for (int32_t j = 0; j < def->from.count; j++) {
+            measures |= def->from.at[j].kind != FID_FACTOR_CHANNEL;
+        }
+        // As near as measures of single precision are, in metres or in degrees.
+        float most = 1e-4f * fid_max(1, fabsf(rest));
+        if (measures && !told[i] && def->to.kind == FID_CHANNEL_SLIDER && !(fabsf(value - rest) <= most)) {
+            fid_text name = {0};
+            fid_rig_add_channel_name(rig, def->to, &name);
+            check->failed |= name.failed;
+            fid_check_detail detail = {FID_ERROR, true, fabsf(value - rest), most, NULL};
+            fid_check_add_detail(check, "S209", name.at ? name.at : "", def->origin, &detail,
+                                 "the drive of '%s' gives %.6g at rest, where that slider rests at %.6g",
+                                 name.at ? name.at : "", (double)value, (double)rest);
+            fid_text_clear(&name);
+        }
+    }
+}
+
 void fid_check_rest(fid_check *check) {
     const fid_program *program = check->program;
     const fid_rig *rig = check->rig;
@@ -155,6 +182,7 @@ void fid_check_rest(fid_check *check) {
         }
         fid_text_clear(&of.name);
     }
+    check_measures(check, pose, told + rig->constraints.count + rig->layers.count);
     fid_memory_free(told);
     fid_pose_free(pose);
 }

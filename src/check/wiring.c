@@ -24,7 +24,10 @@ static void note_channel(wiring *of, fid_channel channel) {
 static void note(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
     wiring *of = user;
     int32_t index = fid_rig_bone_index(of->check->rig, bone);
-    if (index >= 0 && strcmp(role, "bone") != 0 && strcmp(role, "chain") != 0) {
+    if (strcmp(role, "bone") == 0 || strcmp(role, "chain") == 0 || strcmp(role, "to") == 0) {
+        return; // what is acted on
+    }
+    if (index >= 0) {
         of->listened[index] = true;
     }
     note_channel(of, channel);
@@ -62,8 +65,7 @@ static bool wiring_make(wiring *of, fid_check *check) {
         fid_schema_references(fid_constraint_schemas[def->kind], def, rig, note, of);
     }
     for (int32_t i = 0; i < rig->drives.count; i++) {
-        note_channel(of, rig->drives.at[i].def.from);
-        note_channel(of, rig->drives.at[i].def.gain.channel);
+        fid_schema_references(&fid_drive_schema, &rig->drives.at[i].def, rig, note, of);
     }
     for (int32_t i = 0; i < rig->layers.count; i++) {
         note_channel(of, rig->layers.at[i].def.by);
@@ -98,12 +100,25 @@ static bool can_depart(const fid_check *check, int32_t bone) {
     return check->rig->bones.at[bone].def.channels != 0 || driven || at->before + at->layers + at->after > 0;
 }
 
-static void check_departure(fid_check *check, const fid_constraint *constraint, int32_t bone) {
+static void check_departure(fid_check *check, const char *listener, int32_t origin, int32_t bone) {
     if (bone >= 0 && !can_depart(check, bone)) {
-        fid_check_add(check, "C302", constraint->address, constraint->def.origin,
-                      "'%s' listens to how bone '%s' departs, but nothing ever moves that bone by itself",
-                      constraint->address, check->rig->bones.at[bone].name);
+        fid_check_add(check, "C302", listener, origin,
+                      "'%s' listens to how bone '%s' departs, but nothing ever moves that bone by itself", listener,
+                      check->rig->bones.at[bone].name);
     }
+}
+
+/// As check_departure for the twists that a drive measures; it goes by the name of its channel.
+static void check_measured(fid_check *check, const fid_drive_def *def) {
+    fid_text name = {0};
+    fid_rig_add_channel_name(check->rig, def->to, &name);
+    check->failed |= name.failed;
+    for (int32_t i = 0; i < def->from.count && !name.failed; i++) {
+        if (def->from.at[i].kind == FID_FACTOR_TWIST) {
+            check_departure(check, name.at, def->origin, fid_rig_bone_index(check->rig, def->from.at[i].a.a.bone));
+        }
+    }
+    fid_text_clear(&name);
 }
 
 void fid_check_departures(fid_check *check) {
@@ -112,23 +127,47 @@ void fid_check_departures(fid_check *check) {
         const fid_constraint *constraint = &rig->constraints.at[i];
         const fid_constraint_def *def = &constraint->def;
         if (def->kind == FID_CONSTRAINT_TWIST) {
-            check_departure(check, constraint, fid_rig_bone_index(rig, def->as.twist.source));
+            check_departure(check, constraint->address, def->origin, fid_rig_bone_index(rig, def->as.twist.source));
         }
         for (int32_t j = 0; def->kind == FID_CONSTRAINT_FOLLOW && def->as.follow.space == FID_SPACE_OWN &&
                             j < def->as.follow.sources.count;
              j++) {
-            check_departure(check, constraint, fid_rig_bone_index(rig, def->as.follow.sources.at[j].source.a.bone));
+            check_departure(check, constraint->address, def->origin,
+                            fid_rig_bone_index(rig, def->as.follow.sources.at[j].source.a.bone));
         }
     }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        check_measured(check, &rig->drives.at[i].def);
+    }
+}
+
+static bool is_same_spot(fid_spot a, fid_spot b) {
+    return a.bone.handle.slot == b.bone.handle.slot && a.along == b.along;
+}
+
+/// True for a measure that gives one value in every pose: of a point and itself, of two axes of one bone.
+static bool is_constant(const fid_factor *factor) {
+    const fid_source *a = &factor->a, *b = &factor->b;
+    bool same_kind = a->kind == b->kind, plain = a->kind == FID_SOURCE_RIG || a->kind == FID_SOURCE_WORLD;
+    if (factor->kind == FID_FACTOR_ANGLE) {
+        return same_kind && (plain || a->a.bone.handle.slot == b->a.bone.handle.slot);
+    }
+    return factor->kind == FID_FACTOR_DISTANCE && same_kind &&
+           (plain || (is_same_spot(a->a, b->a) &&
+                      (a->kind != FID_SOURCE_BETWEEN || (is_same_spot(a->b, b->b) && a->f == b->f))));
 }
 
 /// True where a drive leaves its channel as it is whatever it reads.
 static bool is_idle(const fid_drive_def *def) {
     bool zero = def->gain.channel.kind == FID_CHANNEL_NONE && def->gain.value == 0, flat = def->curve.count > 0;
+    bool constant = true;
     for (int32_t i = 1; i < def->curve.count; i++) {
         flat &= def->curve.y[i] == def->curve.y[0];
     }
-    return zero || flat;
+    for (int32_t i = 0; i < def->from.count; i++) {
+        constant &= is_constant(&def->from.at[i]);
+    }
+    return zero || flat || constant;
 }
 
 void fid_check_effects(fid_check *check) {
@@ -262,6 +301,21 @@ static bool hangs_from(const fid_rig *rig, int32_t bone, int32_t ancestor) {
     return bone == ancestor;
 }
 
+/// The bones that a drive reads and from which its own hangs.
+typedef struct candidates {
+    const fid_rig *rig;
+    bool *candidate;
+    int32_t driven;
+} candidates;
+
+static void note_candidate(void *user, const char *role, fid_bone_id bone, fid_channel channel) {
+    const candidates *into = user;
+    int32_t from = channel.kind == FID_CHANNEL_BONE ? (int32_t)channel.owner.slot : fid_rig_bone_index(into->rig, bone);
+    if (from >= 0 && strcmp(role, "from") == 0) {
+        into->candidate[from] |= hangs_from(into->rig, into->driven, from);
+    }
+}
+
 /// Bones that something below them follows in own space, or is driven by.
 static void find_candidates(const fid_rig *rig, bool *candidate) {
     for (int32_t i = 0; i < rig->constraints.count; i++) {
@@ -274,9 +328,9 @@ static void find_candidates(const fid_rig *rig, bool *candidate) {
     }
     for (int32_t i = 0; i < rig->drives.count; i++) {
         const fid_drive_def *def = &rig->drives.at[i].def;
-        if (def->from.kind == FID_CHANNEL_BONE && def->to.kind == FID_CHANNEL_BONE) {
-            int32_t from = (int32_t)def->from.owner.slot;
-            candidate[from] |= hangs_from(rig, (int32_t)def->to.owner.slot, from);
+        if (def->to.kind == FID_CHANNEL_BONE) {
+            candidates into = {rig, candidate, (int32_t)def->to.owner.slot};
+            fid_schema_references(&fid_drive_schema, def, rig, note_candidate, &into);
         }
     }
 }

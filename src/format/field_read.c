@@ -1,4 +1,4 @@
-#include "format/field_read.h"
+#include "format/field_read_inside.h"
 
 #include "base/text.h"
 
@@ -6,13 +6,6 @@
 #include <string.h>
 
 enum { MOST_KEYS = 64 };
-
-/// What the readers of single values share.
-typedef struct context {
-    fid_json_reader *reader;
-    fid_rig *rig;
-    int32_t origin;
-} context;
 
 void *fid_format_get_list(fid_json_reader *reader, int32_t count, size_t size) {
     void *list = fid_arena_get(&reader->arena, (size_t)count * size);
@@ -94,186 +87,9 @@ fid_code fid_format_read_bound(fid_json_reader *reader, const fid_json_node *nod
     return fid_json_read_number(reader, node, out);
 }
 
-static fid_code read_amount(context *c, const fid_json_node *node, fid_amount *out) {
-    // The value of an amount that is a channel stays at the default, which is in range.
-    out->channel = (fid_channel){.kind = FID_CHANNEL_NONE};
-    if (fid_json_kind_of(node) == FID_JSON_TEXT) {
-        return fid_format_read_channel(c->reader, node, c->rig, &out->channel);
-    }
-    if (fid_json_kind_of(node) != FID_JSON_NUMBER) {
-        return fid_json_fail(c->reader, node, FID_INVALID, "", "must be a number or the name of a channel, not %s",
-                             fid_json_kind_name(fid_json_kind_of(node)));
-    }
-    return fid_json_read_number(c->reader, node, &out->value);
-}
-
-static fid_code read_along(context *c, const fid_json_node *node, fid_spot *out) {
-    static const char *const keys[] = {"bone", "along"};
-    const fid_json_node *members[2];
-    fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
-    code = code == FID_OK ? fid_format_read_bone(c->reader, members[0], c->rig, false, &out->bone) : code;
-    return code == FID_OK ? fid_json_read_number(c->reader, members[1], &out->along) : code;
-}
-
-static fid_code read_spot(context *c, const fid_json_node *node, fid_spot *out) {
-    *out = (fid_spot){0};
-    if (fid_json_kind_of(node) == FID_JSON_OBJECT) {
-        return read_along(c, node, out);
-    }
-    return fid_format_read_bone(c->reader, node, c->rig, false, &out->bone);
-}
-
-static fid_code read_between(context *c, const fid_json_node *node, fid_source *out) {
-    static const char *const keys[] = {"between"};
-    const fid_json_node *list;
-    fid_code code = fid_json_members(c->reader, node, keys, 1, 0, &list);
-    code = code == FID_OK ? fid_json_expect(c->reader, list, FID_JSON_LIST) : code;
-    if (code != FID_OK) {
-        return code;
-    }
-    if (fid_json_count(list) != 3) {
-        return fid_json_fail(c->reader, list, FID_INVALID, "", "must be a list of two points and a number");
-    }
-    const fid_json_node *first = fid_json_first(list);
-    const fid_json_node *second = fid_json_next(first);
-    out->kind = FID_SOURCE_BETWEEN;
-    code = read_spot(c, first, &out->a);
-    code = code == FID_OK ? read_spot(c, second, &out->b) : code;
-    return code == FID_OK ? fid_json_read_number(c->reader, fid_json_next(second), &out->f) : code;
-}
-
-static fid_code read_source(context *c, const fid_json_node *node, fid_source *out) {
-    *out = (fid_source){0};
-    switch (fid_json_kind_of(node)) {
-    case FID_JSON_NULL:
-        return FID_OK;
-    case FID_JSON_TEXT:
-        break;
-    case FID_JSON_OBJECT: {
-        const fid_json_node *key = fid_json_first(node);
-        if (key != NULL && strcmp(fid_json_key_of(key), "between") == 0) {
-            return read_between(c, node, out);
-        }
-        fid_code code = read_along(c, node, &out->a);
-        out->kind = out->a.along == 0.0f ? FID_SOURCE_BONE : FID_SOURCE_POINT;
-        return code;
-    }
-    default:
-        return fid_json_fail(c->reader, node, FID_INVALID, "",
-                             "must be a bone, \"rig\", \"world\", {\"bone\", \"along\"} or {\"between\"}, not %s",
-                             fid_json_kind_name(fid_json_kind_of(node)));
-    }
-    if (strcmp(fid_json_string(node), "rig") == 0 || strcmp(fid_json_string(node), "world") == 0) {
-        out->kind = fid_json_string(node)[0] == 'r' ? FID_SOURCE_RIG : FID_SOURCE_WORLD;
-        return FID_OK;
-    }
-    out->kind = FID_SOURCE_BONE;
-    return fid_format_read_bone(c->reader, node, c->rig, false, &out->a.bone);
-}
-
-/// Starts reading a list: `*list` has room for its `*count` elements.
-static fid_code begin_list(context *c, const fid_json_node *node, size_t size, void **list, int32_t *count) {
-    fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);
-    if (code != FID_OK) {
-        return code;
-    }
-    *count = fid_json_count(node);
-    *list = fid_format_get_list(c->reader, *count, size);
-    return *list != NULL ? FID_OK : FID_NO_MEMORY;
-}
-
-static fid_code read_source_list(context *c, const fid_json_node *node, fid_sources *out) {
-    static const char *const keys[] = {"source", "share"};
+static fid_code read_bones(fid_field_context *c, const fid_json_node *node, fid_bones *out) {
     void *list;
-    fid_code code = begin_list(c, node, sizeof(fid_share), &list, &out->count);
-    if (code != FID_OK) {
-        return code;
-    }
-    fid_share *share = list;
-    out->at = share;
-    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item), share++) {
-        const fid_json_node *members[2];
-        code = fid_json_members(c->reader, item, keys, 2, 0, members);
-        code = code == FID_OK ? read_source(c, members[0], &share->source) : code;
-        code = code == FID_OK ? read_amount(c, members[1], &share->share) : code;
-        if (code != FID_OK) {
-            return code;
-        }
-    }
-    return FID_OK;
-}
-
-/// The short form of one source with share 1.
-static fid_code read_single_source(context *c, const fid_json_node *node, fid_sources *out) {
-    fid_share *share = fid_format_get_list(c->reader, 1, sizeof *share);
-    if (share == NULL) {
-        return FID_NO_MEMORY;
-    }
-    share->share.value = 1.0f;
-    *out = (fid_sources){share, 1};
-    return read_source(c, node, &share->source);
-}
-
-static fid_code read_offset(context *c, const fid_json_node *node, fid_space *out) {
-    static const char *const offsets[] = {"rest", "none", NULL};
-    if (fid_json_kind_of(node) == FID_JSON_OBJECT) {
-        out->has_frame = true;
-        return fid_format_read_frame(c->reader, node, &out->frame);
-    }
-    out->frame = FID_FRAME_IDENTITY;
-    int32_t i = 0;
-    fid_code code = fid_json_read_choice(c->reader, node, offsets, &i);
-    out->at_rest = i == 0;
-    return code;
-}
-
-/// A channel, or null (none).
-static fid_code read_maybe_channel(context *c, const fid_json_node *node, fid_channel *out) {
-    *out = (fid_channel){.kind = FID_CHANNEL_NONE};
-    return fid_json_kind_of(node) == FID_JSON_NULL ? FID_OK : fid_format_read_channel(c->reader, node, c->rig, out);
-}
-
-/// Where an entry was written, or null: with its constraint.
-static fid_code read_entry_origin(context *c, const fid_json_node *node, fid_space *out) {
-    out->is_added = fid_json_kind_of(node) != FID_JSON_NULL;
-    if (!out->is_added) {
-        out->origin = -1;
-        return FID_OK;
-    }
-    if (fid_json_kind_of(node) == FID_JSON_NUMBER && c->rig->origins.count == 0) {
-        return fid_json_fail(c->reader, node, FID_UNKNOWN, "S201", "the file has no origins");
-    }
-    return fid_json_read_integer(c->reader, node, 0, c->rig->origins.count - 1, &out->origin);
-}
-
-static fid_code read_spaces(context *c, const fid_json_node *node, fid_space_list *out) {
-    static const char *const keys[] = {"name", "source", "offset", "meet", "by", "origin"};
-    void *list;
-    fid_code code = begin_list(c, node, sizeof(fid_space), &list, &out->count);
-    if (code != FID_OK) {
-        return code;
-    }
-    fid_space *space = list;
-    out->at = space;
-    for (const fid_json_node *item = fid_json_first(node); item != NULL; item = fid_json_next(item), space++) {
-        const fid_json_node *members[6];
-        code = fid_json_members(c->reader, item, keys, 6, 0, members);
-        code = code == FID_OK ? fid_json_read_text(c->reader, members[0], &space->name) : code;
-        code = code == FID_OK ? read_source(c, members[1], &space->source) : code;
-        code = code == FID_OK ? read_offset(c, members[2], space) : code;
-        code = code == FID_OK ? fid_format_read_bone(c->reader, members[3], c->rig, true, &space->meet) : code;
-        code = code == FID_OK ? read_maybe_channel(c, members[4], &space->by) : code;
-        code = code == FID_OK ? read_entry_origin(c, members[5], space) : code;
-        if (code != FID_OK) {
-            return code;
-        }
-    }
-    return FID_OK;
-}
-
-static fid_code read_bones(context *c, const fid_json_node *node, fid_bones *out) {
-    void *list;
-    fid_code code = begin_list(c, node, sizeof(fid_bone_id), &list, &out->count);
+    fid_code code = fid_field_begin_list(c, node, sizeof(fid_bone_id), &list, &out->count);
     if (code != FID_OK) {
         return code;
     }
@@ -285,7 +101,8 @@ static fid_code read_bones(context *c, const fid_json_node *node, fid_bones *out
     return code;
 }
 
-static fid_code read_chain(context *c, const fid_json_node *node, const fid_json_node *end, fid_chain_id *out) {
+static fid_code read_chain(fid_field_context *c, const fid_json_node *node, const fid_json_node *end,
+                           fid_chain_id *out) {
     fid_bones bones;
     bool with_end;
     fid_code code = read_bones(c, node, &bones);
@@ -301,9 +118,9 @@ static fid_code read_chain(context *c, const fid_json_node *node, const fid_json
     return code;
 }
 
-static fid_code read_words(context *c, const fid_json_node *node, fid_words *out) {
+static fid_code read_words(fid_field_context *c, const fid_json_node *node, fid_words *out) {
     void *list;
-    fid_code code = begin_list(c, node, sizeof(const char *), &list, &out->count);
+    fid_code code = fid_field_begin_list(c, node, sizeof(const char *), &list, &out->count);
     if (code != FID_OK) {
         return code;
     }
@@ -315,7 +132,7 @@ static fid_code read_words(context *c, const fid_json_node *node, fid_words *out
     return code;
 }
 
-static fid_code read_axes(context *c, const fid_json_node *node, bool groups_only, uint32_t *out) {
+static fid_code read_axes(fid_field_context *c, const fid_json_node *node, bool groups_only, uint32_t *out) {
     static const char *const words[] = {"translation",   "rotation",   "scale",      "translation.x", "translation.y",
                                         "translation.z", "rotation.x", "rotation.y", "rotation.z",    "scale.x",
                                         "scale.y",       "scale.z",    NULL};
@@ -341,7 +158,7 @@ static fid_code read_axes(context *c, const fid_json_node *node, bool groups_onl
     return FID_OK;
 }
 
-static fid_code read_axis_bounds(context *c, const fid_json_node *node, float *lo, float *hi) {
+static fid_code read_axis_bounds(fid_field_context *c, const fid_json_node *node, float *lo, float *hi) {
     if (fid_json_kind_of(node) == FID_JSON_NULL) {
         return FID_OK;
     }
@@ -357,7 +174,7 @@ static fid_code read_axis_bounds(context *c, const fid_json_node *node, float *l
     return code == FID_OK ? fid_format_read_bound(c->reader, fid_json_next(first), FID_UNLIMITED, hi) : code;
 }
 
-static fid_code read_axis_range(context *c, const fid_json_node *node, fid_axis_range *out) {
+static fid_code read_axis_range(fid_field_context *c, const fid_json_node *node, fid_axis_range *out) {
     static const char *const keys[] = {"x", "y", "z"};
     const fid_json_node *members[3];
     for (int i = 0; i < 3; i++) {
@@ -374,9 +191,9 @@ static fid_code read_axis_range(context *c, const fid_json_node *node, fid_axis_
     return code;
 }
 
-static fid_code read_number_list(context *c, const fid_json_node *node, fid_numbers *out) {
+static fid_code read_number_list(fid_field_context *c, const fid_json_node *node, fid_numbers *out) {
     void *list;
-    fid_code code = begin_list(c, node, sizeof(float), &list, &out->count);
+    fid_code code = fid_field_begin_list(c, node, sizeof(float), &list, &out->count);
     if (code != FID_OK) {
         return code;
     }
@@ -388,13 +205,13 @@ static fid_code read_number_list(context *c, const fid_json_node *node, fid_numb
     return code;
 }
 
-static fid_code read_bounds(context *c, const fid_json_node *node, fid_bounds *out) {
+static fid_code read_bounds(fid_field_context *c, const fid_json_node *node, fid_bounds *out) {
     void *list;
     *out = (fid_bounds){NULL, 0};
     if (fid_json_kind_of(node) == FID_JSON_NULL) {
         return FID_OK;
     }
-    fid_code code = begin_list(c, node, 2 * sizeof(float), &list, &out->count);
+    fid_code code = fid_field_begin_list(c, node, 2 * sizeof(float), &list, &out->count);
     float(*pair)[2] = list;
     out->at = list;
     for (const fid_json_node *item = fid_json_first(node); code == FID_OK && item != NULL; item = fid_json_next(item)) {
@@ -403,14 +220,14 @@ static fid_code read_bounds(context *c, const fid_json_node *node, fid_bounds *o
     return code;
 }
 
-static fid_code read_layer_pose(context *c, const fid_json_node *node, fid_layer_pose *out) {
+static fid_code read_layer_pose(fid_field_context *c, const fid_json_node *node, fid_layer_pose *out) {
     static const char *const keys[] = {"at", "pose"}, *const parts[] = {"bone", "translation", "rotation", "scale"};
     const fid_json_node *members[4];
     void *list = NULL;
     fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
     code = code == FID_OK ? fid_json_read_number(c->reader, members[0], &out->at) : code;
     const fid_json_node *pose = code == FID_OK ? members[1] : NULL;
-    code = code == FID_OK ? begin_list(c, pose, sizeof(fid_layer_entry), &list, &out->count) : code;
+    code = code == FID_OK ? fid_field_begin_list(c, pose, sizeof(fid_layer_entry), &list, &out->count) : code;
     if (code != FID_OK) {
         return code;
     }
@@ -430,9 +247,9 @@ static fid_code read_layer_pose(context *c, const fid_json_node *node, fid_layer
     return code;
 }
 
-static fid_code read_poses(context *c, const fid_json_node *node, fid_pose_table *out) {
+static fid_code read_poses(fid_field_context *c, const fid_json_node *node, fid_pose_table *out) {
     void *list = NULL;
-    fid_code code = begin_list(c, node, sizeof(fid_layer_pose), &list, &out->count);
+    fid_code code = fid_field_begin_list(c, node, sizeof(fid_layer_pose), &list, &out->count);
     fid_layer_pose *pose = list;
     out->at = pose;
     for (const fid_json_node *item = fid_json_first(node); code == FID_OK && item != NULL; item = fid_json_next(item)) {
@@ -441,19 +258,31 @@ static fid_code read_poses(context *c, const fid_json_node *node, fid_pose_table
     return code;
 }
 
-static fid_code read_curve(context *c, const fid_json_node *node, fid_curve *out) {
+static fid_code read_power(fid_field_context *c, const fid_json_node *node, fid_curve *out) {
+    static const char *const keys[] = {"power", "sign"};
+    const fid_json_node *members[2];
+    out->interpolation = FID_POWER;
+    fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
+    code = code == FID_OK ? fid_json_read_number(c->reader, members[0], &out->power) : code;
+    return code == FID_OK ? fid_json_read_number(c->reader, members[1], &out->sign) : code;
+}
+
+static fid_code read_curve(fid_field_context *c, const fid_json_node *node, fid_curve *out) {
     static const char *const keys[] = {"interpolation", "points"};
     static const char *const interpolations[] = {"linear", "smooth", NULL};
     *out = (fid_curve){0};
     if (fid_json_kind_of(node) == FID_JSON_NULL) {
         return FID_OK;
     }
+    if (fid_json_kind_of(node) == FID_JSON_OBJECT && fid_json_find(node, "power") != NULL) {
+        return read_power(c, node, out);
+    }
     const fid_json_node *members[2];
     int32_t interpolation = 0;
     void *list;
     fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
     code = code == FID_OK ? fid_json_read_choice(c->reader, members[0], interpolations, &interpolation) : code;
-    code = code == FID_OK ? begin_list(c, members[1], 2 * sizeof(float), &list, &out->count) : code;
+    code = code == FID_OK ? fid_field_begin_list(c, members[1], 2 * sizeof(float), &list, &out->count) : code;
     if (code != FID_OK) {
         return code;
     }
@@ -476,13 +305,13 @@ static fid_code read_curve(context *c, const fid_json_node *node, fid_curve *out
     return FID_OK;
 }
 
-static fid_code read_stroke(context *c, const fid_json_node *node, fid_stroke *out) {
+static fid_code read_stroke(fid_field_context *c, const fid_json_node *node, fid_stroke *out) {
     static const char *const keys[] = {"closed", "points"};
     const fid_json_node *members[2];
     void *list;
     fid_code code = fid_json_members(c->reader, node, keys, 2, 0, members);
     code = code == FID_OK ? fid_json_read_boolean(c->reader, members[0], &out->closed) : code;
-    code = code == FID_OK ? begin_list(c, members[1], sizeof(fid_vec3), &list, &out->count) : code;
+    code = code == FID_OK ? fid_field_begin_list(c, members[1], sizeof(fid_vec3), &list, &out->count) : code;
     if (code != FID_OK) {
         return code;
     }
@@ -495,9 +324,9 @@ static fid_code read_stroke(context *c, const fid_json_node *node, fid_stroke *o
     return code;
 }
 
-static fid_code read_strokes(context *c, const fid_json_node *node, fid_strokes *out) {
+static fid_code read_strokes(fid_field_context *c, const fid_json_node *node, fid_strokes *out) {
     void *list;
-    fid_code code = begin_list(c, node, sizeof(fid_stroke), &list, &out->count);
+    fid_code code = fid_field_begin_list(c, node, sizeof(fid_stroke), &list, &out->count);
     if (code != FID_OK) {
         return code;
     }
@@ -509,7 +338,7 @@ static fid_code read_strokes(context *c, const fid_json_node *node, fid_strokes 
     return code;
 }
 
-static fid_code read_set(context *c, const fid_json_node *node, fid_set_id *out) {
+static fid_code read_set(fid_field_context *c, const fid_json_node *node, fid_set_id *out) {
     const char *name;
     *out = (fid_set_id){0};
     fid_code code = fid_json_read_maybe_text(c->reader, node, &name);
@@ -523,7 +352,7 @@ static fid_code read_set(context *c, const fid_json_node *node, fid_set_id *out)
     return FID_OK;
 }
 
-static fid_code read_outline(context *c, const fid_json_node *node, fid_outline_id *out) {
+static fid_code read_outline(fid_field_context *c, const fid_json_node *node, fid_outline_id *out) {
     const char *name;
     *out = (fid_outline_id){0};
     fid_code code = fid_json_read_maybe_text(c->reader, node, &name);
@@ -537,7 +366,7 @@ static fid_code read_outline(context *c, const fid_json_node *node, fid_outline_
     return FID_OK;
 }
 
-static fid_code read_index(context *c, const fid_json_node *node, int32_t *out) {
+static fid_code read_index(fid_field_context *c, const fid_json_node *node, int32_t *out) {
     fid_code code = fid_json_expect(c->reader, node, FID_JSON_LIST);
     if (code != FID_OK) {
         return code;
@@ -553,7 +382,7 @@ static fid_code read_index(context *c, const fid_json_node *node, int32_t *out) 
     return code;
 }
 
-static fid_code read_maybe_vector(context *c, const fid_json_node *node, fid_maybe_vector *out) {
+static fid_code read_maybe_vector(fid_field_context *c, const fid_json_node *node, fid_maybe_vector *out) {
     *out = (fid_maybe_vector){0};
     if (fid_json_kind_of(node) == FID_JSON_NULL) {
         return FID_OK;
@@ -563,7 +392,7 @@ static fid_code read_maybe_vector(context *c, const fid_json_node *node, fid_may
 }
 
 /// The bounds of a slider are called min and max and may be open.
-static fid_code read_number(context *c, const fid_field *field, const fid_json_node *node, float *out) {
+static fid_code read_number(fid_field_context *c, const fid_field *field, const fid_json_node *node, float *out) {
     if (strcmp(field->key, "min") == 0 || strcmp(field->key, "max") == 0) {
         return fid_format_read_bound(c->reader, node, field->key[1] == 'i' ? -FID_UNLIMITED : FID_UNLIMITED, out);
     }
@@ -571,7 +400,7 @@ static fid_code read_number(context *c, const fid_field *field, const fid_json_n
 }
 
 /// All but chains and sources, which have two keys.
-static fid_code read_value(context *c, const fid_field *field, const fid_json_node *node, void *at) {
+static fid_code read_value(fid_field_context *c, const fid_field *field, const fid_json_node *node, void *at) {
     bool is_required = (field->flags & FID_FIELD_REQUIRED) != 0;
     switch (field->type) {
     case FID_TYPE_BOOLEAN:
@@ -604,13 +433,15 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
         return read_outline(c, node, at);
     case FID_TYPE_CHANNEL:
         return (field->flags & FID_FIELD_REQUIRED) != 0 ? fid_format_read_channel(c->reader, node, c->rig, at)
-                                                        : read_maybe_channel(c, node, at);
+                                                        : fid_field_read_maybe_channel(c, node, at);
     case FID_TYPE_AMOUNT:
-        return read_amount(c, node, at);
+        return fid_field_read_amount(c, node, at);
     case FID_TYPE_SOURCE:
-        return read_source(c, node, at);
+        return fid_field_read_source(c, node, at);
+    case FID_TYPE_FACTORS:
+        return fid_field_read_factors(c, node, at);
     case FID_TYPE_SPACES:
-        return read_spaces(c, node, at);
+        return fid_field_read_spaces(c, node, at);
     case FID_TYPE_AXES:
         return read_axes(c, node, false, at);
     case FID_TYPE_TAKES:
@@ -636,21 +467,10 @@ static fid_code read_value(context *c, const fid_field *field, const fid_json_no
     return FID_INVALID;
 }
 
-static fid_code read_sources(context *c, const fid_json_node *node, const fid_json_node *const *members,
-                             fid_sources *out) {
-    if (members[0] != NULL && members[1] != NULL) {
-        return fid_json_fail(c->reader, node, FID_INVALID, "", "'source' and 'sources' exclude each other");
-    }
-    if (members[0] == NULL && members[1] == NULL) {
-        return fid_json_fail(c->reader, node, FID_INVALID, "", "key 'source' or 'sources' is missing");
-    }
-    return members[0] != NULL ? read_single_source(c, members[0], out) : read_source_list(c, members[1], out);
-}
-
 fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *node, fid_rig *rig,
                                 const fid_schema *schema, void *record, int32_t origin, const char *const *more,
                                 int32_t more_count, const fid_json_node **more_out) {
-    context c = {reader, rig, origin};
+    fid_field_context c = {reader, rig, origin};
     const char *keys[MOST_KEYS] = {NULL};
     const fid_json_node *members[MOST_KEYS];
     uint64_t optional = 0;
@@ -687,7 +507,7 @@ fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *no
             continue;
         }
         if (field->type == FID_TYPE_SOURCES) {
-            code = read_sources(&c, node, member, at);
+            code = fid_field_read_sources(&c, node, member, at);
             member += 2;
         } else if (field->type == FID_TYPE_CHAIN) {
             code = read_chain(&c, member[0], member[1], at);

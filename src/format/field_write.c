@@ -1,5 +1,7 @@
 #include "format/field_write.h"
 
+#include "rig/constraint.h"
+
 #include <string.h>
 
 void fid_format_write_bone(fid_json_writer *writer, const fid_rig *rig, fid_bone_id bone) {
@@ -124,6 +126,44 @@ static void write_maybe_channel(fid_json_writer *writer, const fid_rig *rig, fid
     } else {
         fid_format_write_channel(writer, rig, channel);
     }
+}
+
+static void write_factor(fid_json_writer *writer, const fid_rig *rig, const fid_factor *factor) {
+    if (factor->kind == FID_FACTOR_CHANNEL) {
+        fid_format_write_channel(writer, rig, factor->channel);
+        return;
+    }
+    fid_json_begin_object(writer);
+    if (factor->kind == FID_FACTOR_TWIST) {
+        fid_json_key(writer, "twist");
+        fid_format_write_bone(writer, rig, factor->a.a.bone);
+    } else {
+        bool is_angle = factor->kind == FID_FACTOR_ANGLE;
+        fid_json_key(writer, is_angle ? "angle" : "distance");
+        fid_json_begin_list(writer);
+        write_source(writer, rig, &factor->a);
+        if (is_angle) {
+            fid_json_text(writer, fid_aim_axis_names[factor->axis_a]);
+        }
+        write_source(writer, rig, &factor->b);
+        if (is_angle) {
+            fid_json_text(writer, fid_aim_axis_names[factor->axis_b]);
+        }
+        fid_json_end_list(writer);
+    }
+    fid_json_end_object(writer);
+}
+
+static void write_factors(fid_json_writer *writer, const fid_rig *rig, const fid_factors *factors) {
+    if (factors->count == 1) {
+        write_factor(writer, rig, &factors->at[0]);
+        return;
+    }
+    fid_json_begin_list(writer);
+    for (int32_t i = 0; i < factors->count; i++) {
+        write_factor(writer, rig, &factors->at[i]);
+    }
+    fid_json_end_list(writer);
 }
 
 static void write_spaces(fid_json_writer *writer, const fid_rig *rig, const fid_space_list *spaces) {
@@ -296,11 +336,19 @@ static void write_bounds(fid_json_writer *writer, const fid_bounds *bounds) {
 }
 
 static void write_curve(fid_json_writer *writer, const fid_curve *curve) {
-    if (curve->count == 0) {
+    if (!fid_curve_is_given(curve)) {
         fid_json_null(writer);
         return;
     }
     fid_json_begin_object(writer);
+    if (curve->interpolation == FID_POWER) {
+        fid_json_key(writer, "power");
+        fid_json_number(writer, curve->power);
+        fid_json_key(writer, "sign");
+        fid_json_number(writer, curve->sign);
+        fid_json_end_object(writer);
+        return;
+    }
     fid_json_key(writer, "interpolation");
     fid_json_text(writer, curve->interpolation == FID_SMOOTH ? "smooth" : "linear");
     fid_json_key(writer, "points");
@@ -416,6 +464,9 @@ static void write_field(fid_json_writer *writer, const fid_rig *rig, const fid_f
         return;
     case FID_TYPE_SOURCE:
         write_source(writer, rig, at);
+        return;
+    case FID_TYPE_FACTORS:
+        write_factors(writer, rig, at);
         return;
     case FID_TYPE_SPACES:
         write_spaces(writer, rig, at);

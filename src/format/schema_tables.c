@@ -52,6 +52,8 @@ static const char *value_of(const fid_field *field) {
         return is_required ? "source" : "source or null";
     case FID_TYPE_SOURCES:
         return "sources";
+    case FID_TYPE_FACTORS:
+        return "channel, measure, or list of these";
     case FID_TYPE_SPACES:
         return "spaces";
     case FID_TYPE_AXES:

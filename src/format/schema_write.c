@@ -49,6 +49,18 @@ static const fixed definitions[] = {
     {"share",
      OBJECT("\"source\", \"share\"", "\"source\": " REF("source") ", \"share\": {\"type\": [\"number\", "
                                                                   "\"string\"], \"minimum\": 0, \"maximum\": 1}")},
+    {"axis", "{\"enum\": [\"+x\", \"-x\", \"+y\", \"-y\", \"+z\", \"-z\"]}"},
+    {"distance",
+     OBJECT("\"distance\"", "\"distance\": {\"type\": \"array\", \"items\": " REF("source") ", \"minItems\": 2, "
+                                                                                            "\"maxItems\": 2}")},
+    {"angle",
+     OBJECT("\"angle\"", "\"angle\": {\"type\": \"array\", \"prefixItems\": [" REF("name") ", " REF("axis") ", " REF(
+                             "name") ", " REF("axis") "], \"items\": false, \"minItems\": 4}")},
+    {"name", "{\"description\": \"a bone, rig or world\", \"oneOf\": [{\"type\": \"string\", \"minLength\": 1}, " REF(
+                 "along") "]}"},
+    {"twist_of", OBJECT("\"twist\"", "\"twist\": {\"type\": \"string\", \"minLength\": 1}")},
+    {"factor", "{\"description\": \"a channel, or a measure of bones\", \"oneOf\": [{\"type\": \"string\", "
+               "\"minLength\": 1}, " REF("distance") ", " REF("angle") ", " REF("twist_of") "]}"},
     {"space",
      OBJECT(
          "\"name\", \"source\", \"offset\", \"meet\", \"by\", \"origin\"",
@@ -74,11 +86,13 @@ static const fixed definitions[] = {
                        "\"x\", \"y\", \"z\"", "\"x\": " REF("bounds") ", \"y\": " REF("bounds") ", \"z\": "
                                                                                                 "" REF("bounds")) "]}"},
     {"curve",
-     "{\"oneOf\": [" NONE ", " OBJECT(
-         "\"interpolation\", \"points\"",
-         "\"interpolation\": {\"enum\": [\"linear\", \"smooth\"]}, \"points\": {\"type\": \"array\", \"minItems\": 2, "
-         "\"items\": {\"type\": \"array\", \"items\": {\"type\": \"number\"}, \"minItems\": 2, \"maxItems\": 2}}") "]"
-                                                                                                                   "}"},
+     "{\"oneOf\": [" NONE
+     ", " OBJECT("\"interpolation\", \"points\"",
+                 "\"interpolation\": {\"enum\": [\"linear\", \"smooth\"]}, \"points\": {\"type\": \"array\", "
+                 "\"minItems\": 2, "
+                 "\"items\": {\"type\": \"array\", \"items\": {\"type\": \"number\"}, \"minItems\": 2, \"maxItems\": "
+                 "2}}") ", " OBJECT("\"power\", \"sign\"", "\"power\": {\"type\": \"number\", \"exclusiveMinimum\": 0, "
+                                                           "\"maximum\": 100}, \"sign\": {\"enum\": [1, -1]}") "]}"},
     {"layer_pose",
      OBJECT("\"at\", \"pose\"",
             "\"at\": {\"type\": \"number\"}, \"pose\": {\"type\": \"array\", \"items\": " OBJECT(
@@ -281,6 +295,11 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
     case FID_TYPE_SOURCES:
         write_pair(writer, "type", "array");
         write_raw(writer, "items", REF("share"));
+        return;
+    case FID_TYPE_FACTORS:
+        write_raw(writer, "oneOf",
+                  "[" REF("factor") ", {\"type\": \"array\", \"items\": " REF(
+                      "factor") ", \"minItems\": 2, \"maxItems\": 64}]");
         return;
     case FID_TYPE_SPACES:
         write_pair(writer, "type", "array");

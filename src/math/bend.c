@@ -62,7 +62,7 @@ fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *ro
     if (rotation) {
         rotation[0] = q;
     }
-    if (bend->plane && bend->count > 1 && !bend->about_axis) {
+    if (bend->plane && bend->count > 1) {
         return plane_shape(bend, turn, rotation);
     }
     fid_vec3d end = fid_vec3d_scale(bend->direction[0], bend->length[0]);
@@ -119,7 +119,7 @@ static fid_vec3d plane_end_and_slope(const fid_bend *bend, double k, double *slo
 /// The end at k, and how fast the square of its distance changes with k: each joint turns everything beyond it about
 /// its hinge.
 static fid_vec3d end_and_slope(const fid_bend *bend, double k, double *slope) {
-    if (bend->plane && !bend->about_axis) {
+    if (bend->plane && bend->count > 1) {
         return plane_end_and_slope(bend, k, slope);
     }
     double turn[FID_BEND_SEGMENTS];

@@ -1,5 +1,7 @@
 #include "math/curve.h"
 
+#include "math/scalar.h"
+
 #include <float.h>
 #include <math.h>
 #include <stddef.h>
@@ -83,4 +85,12 @@ float fid_curve_at(int32_t count, const float *x, const float *y, const float *s
         value = fmax(fmin(value, fmax(a, b)), fmin(a, b));
     }
     return (float)value;
+}
+
+float fid_curve_power(float power, float x) {
+    if (power == 1.0f || x == 0.0f) {
+        return x;
+    }
+    double y = fmin(fid_pow(fabs((double)x), (double)power), 1e30);
+    return (float)(x < 0.0f ? -y : y);
 }

@@ -14,4 +14,7 @@ void fid_curve_slopes(int32_t count, const float *x, const float *y, float *slop
 /// The value at `at`; `slopes` NULL: linear. count >= 1.
 float fid_curve_at(int32_t count, const float *x, const float *y, const float *slopes, float at);
 
+/// |x|^power with the sign of x; power above 0. At most 1e30 in size.
+float fid_curve_power(float power, float x);
+
 #endif

@@ -1,5 +1,4 @@
 #include "base/text.h"
-#include "math/curve.h"
 #include "program/lower.h"
 
 #include <string.h>
@@ -35,8 +34,11 @@ static void visit(void *user, const char *role, fid_bone_id bone, fid_channel ch
     collector *into = user;
     fid_lowering *lowering = into->lowering;
     int32_t index = fid_rig_bone_index(lowering->rig, bone);
+    if (strcmp(role, "bone") == 0 || strcmp(role, "chain") == 0 || strcmp(role, "to") == 0) {
+        return; // what is acted on
+    }
     // A grip lends its rest relation only.
-    if (index >= 0 && strcmp(role, "bone") != 0 && strcmp(role, "chain") != 0 && strcmp(role, "meet") != 0) {
+    if (index >= 0 && strcmp(role, "meet") != 0) {
         add_edge(lowering, index, into->node, into->why);
     }
     if (channel.kind != FID_CHANNEL_NONE) {
@@ -90,6 +92,16 @@ static bool report_dead_references(fid_lowering *lowering) {
                                 "'%s' refers to nothing: %s", constraint->address, err.message);
         }
     }
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        fid_error err = {0};
+        if (fid_schema_check(&fid_drive_schema, def, rig, &err) == FID_STALE) {
+            whole = false;
+            fid_lowering_report(lowering, "S201", FID_ERROR, rig->name, def->origin,
+                                "take the drive away, or give it an element that is there",
+                                "a drive refers to nothing: %s", err.message);
+        }
+    }
     return whole;
 }
 
@@ -99,6 +111,14 @@ static int32_t target_of(const fid_rig *rig, const fid_constraint_def *def) {
         return fid_rig_bone_index(rig, rig->chains.at[fid_rig_chain_index(rig, def->chain)].bones[0]);
     }
     return fid_rig_bone_index(rig, def->bone);
+}
+
+/// What listens to the world needs the placement.
+static void add_world_edge(const collector *of, bool listens) {
+    int32_t placement = fid_rig_bone_index(of->lowering->rig, of->lowering->rig->placement);
+    if (placement >= 0 && listens) {
+        add_edge(of->lowering, placement, of->node, of->why);
+    }
 }
 
 static void collect_edges(fid_lowering *lowering) {
@@ -118,10 +138,7 @@ static void collect_edges(fid_lowering *lowering) {
         const fid_constraint_def *def = &rig->constraints.at[i].def;
         collector into = {lowering, target_of(rig, def), i};
         fid_schema_references(fid_constraint_schemas[def->kind], def, rig, visit, &into);
-        int32_t placement = fid_rig_bone_index(rig, rig->placement);
-        if (placement >= 0 && listens_to_world(def)) {
-            add_edge(lowering, placement, into.node, i);
-        }
+        add_world_edge(&into, listens_to_world(def));
         if (def->weight.channel.kind == FID_CHANNEL_NONE) {
             fid_channel own = {FID_CHANNEL_WEIGHT, 0, fid_rig_constraint_at(rig, i).handle};
             add_channel_edge(lowering, fid_lowering_channel(lowering, own), into.node, i);
@@ -149,67 +166,12 @@ static void collect_edges(fid_lowering *lowering) {
     }
     for (int32_t i = 0; i < rig->drives.count; i++) {
         const fid_drive_def *def = &rig->drives.at[i].def;
-        int32_t node = driven_node(lowering, fid_lowering_channel(lowering, def->to));
-        add_channel_edge(lowering, fid_lowering_channel(lowering, def->from), node, FID_WHY_CHANNEL);
-        if (def->gain.channel.kind != FID_CHANNEL_NONE) {
-            add_channel_edge(lowering, fid_lowering_channel(lowering, def->gain.channel), node, FID_WHY_CHANNEL);
+        collector into = {lowering, driven_node(lowering, fid_lowering_channel(lowering, def->to)), FID_WHY_DRIVE - i};
+        fid_schema_references(&fid_drive_schema, def, rig, visit, &into);
+        for (int32_t j = 0; j < def->from.count; j++) {
+            add_world_edge(&into,
+                           def->from.at[j].a.kind == FID_SOURCE_WORLD || def->from.at[j].b.kind == FID_SOURCE_WORLD);
         }
-    }
-}
-
-/// Collects the drives of each driven channel, channels in the order of their first drive.
-static void lower_drives(fid_lowering *lowering, int32_t channel_count) {
-    const fid_rig *rig = lowering->rig;
-    lowering->driven_of = fid_memory_get((size_t)channel_count * sizeof *lowering->driven_of + 1);
-    if (!lowering->driven_of) {
-        lowering->failed = true;
-        return;
-    }
-    for (int32_t i = 0; i < channel_count; i++) {
-        lowering->driven_of[i] = -1;
-    }
-    for (int32_t i = 0; i < rig->drives.count; i++) {
-        int32_t channel = fid_lowering_channel(lowering, rig->drives.at[i].def.to);
-        if (lowering->driven_of[channel] < 0) {
-            fid_driven driven = {channel, 0, 0};
-            lowering->driven_of[channel] = lowering->driven.count;
-            lowering->failed |= !fid_array_push(&lowering->driven, driven);
-            if (lowering->failed) {
-                return;
-            }
-        }
-        lowering->driven.at[lowering->driven_of[channel]].count++;
-    }
-    for (int32_t i = 1; i < lowering->driven.count; i++) {
-        lowering->driven.at[i].first = lowering->driven.at[i - 1].first + lowering->driven.at[i - 1].count;
-    }
-    if (!fid_array_reserve(&lowering->drives, rig->drives.count)) {
-        lowering->failed = true;
-        return;
-    }
-    lowering->drives.count = rig->drives.count;
-    for (int32_t i = 0; i < lowering->driven.count; i++) {
-        lowering->driven.at[i].count = 0;
-    }
-    for (int32_t i = 0; i < rig->drives.count && !lowering->failed; i++) {
-        const fid_drive_def *def = &rig->drives.at[i].def;
-        fid_driven *driven = &lowering->driven.at[lowering->driven_of[fid_lowering_channel(lowering, def->to)]];
-        fid_program_drive out = {.from = fid_lowering_channel(lowering, def->from),
-                                 .curve_first = lowering->curve_x.count,
-                                 .curve_count = def->curve.count,
-                                 .smooth = def->curve.interpolation == FID_SMOOTH && def->curve.count > 1,
-                                 .gain = fid_lower_amount(lowering, def->gain, -FID_UNLIMITED, FID_UNLIMITED),
-                                 .combine = (fid_combine)def->combine};
-        for (int32_t j = 0; j < def->curve.count; j++) {
-            lowering->failed |= !fid_array_push(&lowering->curve_x, def->curve.x[j]) ||
-                                !fid_array_push(&lowering->curve_y, def->curve.y[j]) ||
-                                !fid_array_push(&lowering->curve_slope, 0.0f);
-        }
-        if (out.smooth && !lowering->failed) {
-            fid_curve_slopes(out.curve_count, lowering->curve_x.at + out.curve_first,
-                             lowering->curve_y.at + out.curve_first, lowering->curve_slope.at + out.curve_first);
-        }
-        lowering->drives.at[driven->first + driven->count++] = out;
     }
 }
 
@@ -309,7 +271,8 @@ static void report_cycle(fid_lowering *lowering, const int32_t *path, int32_t co
         } else if (why == FID_WHY_CHAIN) {
             fid_text_add(&message, " as the first of its chain");
         } else {
-            at = origin_of_drive(lowering, node);
+            at =
+                why <= FID_WHY_DRIVE ? rig->drives.at[FID_WHY_DRIVE - why].def.origin : origin_of_drive(lowering, node);
             fid_text_add(&message, " for a drive");
         }
         fid_place place;
@@ -454,9 +417,9 @@ static void fill_channels(const fid_lowering *lowering, const fid_program *progr
         }
     }
     // Whoever reads the angle of a bone needs it as an angle.
-    for (int32_t i = 0; i < lowering->drives.count; i++) {
-        int32_t from = lowering->drives.at[i].from;
-        if (from < program->bone_count * FID_AXIS_COUNT && from % FID_AXIS_COUNT / 3 == 1) {
+    for (int32_t i = 0; i < lowering->factors.count; i++) {
+        int32_t from = lowering->factors.at[i].channel;
+        if (from >= 0 && from < program->bone_count * FID_AXIS_COUNT && from % FID_AXIS_COUNT / 3 == 1) {
             bones[from / FID_AXIS_COUNT].flags |= FID_EULER;
         }
     }
@@ -513,6 +476,7 @@ static void pack_all(const fid_lowering *lowering, packer *into, fid_program *pr
     program->match_steps = PACK(into, lowering->match_steps);
     program->driven = PACK(into, lowering->driven);
     program->drives = PACK(into, lowering->drives);
+    program->factors = PACK(into, lowering->factors);
     program->curve_x = PACK(into, lowering->curve_x);
     program->curve_y = PACK(into, lowering->curve_y);
     program->curve_slope = PACK(into, lowering->curve_slope);
@@ -551,7 +515,8 @@ static fid_program *pack_program(const fid_lowering *lowering, const int32_t *or
                         .chain_bone_count = lowering->chain_bones.count,
                         .departure_count = lowering->departure_count,
                         .match_count = lowering->matches.count,
-                        .driven_count = lowering->driven.count};
+                        .driven_count = lowering->driven.count,
+                        .factor_count = lowering->factors.count};
     packer into = {NULL, 0};
     pack_all(lowering, &into, &head, order);
     head.size = into.used;
@@ -589,6 +554,7 @@ static void lowering_clear(fid_lowering *lowering) {
     fid_array_clear(&lowering->match_steps);
     fid_array_clear(&lowering->driven);
     fid_array_clear(&lowering->drives);
+    fid_array_clear(&lowering->factors);
     fid_array_clear(&lowering->curve_x);
     fid_array_clear(&lowering->curve_y);
     fid_array_clear(&lowering->curve_slope);
@@ -618,18 +584,20 @@ fid_code fid_program_compile(const fid_rig *rig, fid_report *report, fid_program
     int32_t errors = report->count[FID_ERROR];
     int32_t channels = rig->bones.count * FID_AXIS_COUNT + rig->sliders.count + rig->constraints.count;
     *out = NULL;
-    lower_drives(&lowering, channels);
     lowering.departure_of = fid_memory_get(((size_t)rig->bones.count + 1) * sizeof *lowering.departure_of);
     lowering.failed |= !lowering.departure_of;
     for (int32_t i = 0; i < rig->bones.count && !lowering.failed; i++) {
         lowering.departure_of[i] = -1;
     }
-    lowering.graph.node_count = rig->bones.count + lowering.driven.count;
     bool whole = report_dead_references(&lowering);
+    if (!lowering.failed && whole) {
+        fid_lower_drives(&lowering, channels);
+    }
+    lowering.graph.node_count = rig->bones.count + lowering.driven.count;
     for (int32_t i = 0; i < rig->constraints.count && !lowering.failed && whole; i++) {
         fid_lower_constraint(&lowering, i);
     }
-    for (int32_t i = 0; i < rig->layers.count && !lowering.failed; i++) {
+    for (int32_t i = 0; i < rig->layers.count && !lowering.failed && whole; i++) {
         fid_lower_layer(&lowering, i);
     }
     for (int32_t i = 0; i < rig->matches.count && !lowering.failed && whole; i++) {

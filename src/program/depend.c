@@ -47,7 +47,8 @@ static bool is_still(const fid_lowering *lowering, int32_t edge) {
 
 void fid_lower_dependents(fid_lowering *lowering, const int32_t *order, int32_t channel_count) {
     int32_t nodes = lowering->graph.node_count, bones = lowering->rig->bones.count, edges = 0;
-    int32_t most = lowering->graph.edges.count + lowering->reads.count + bones * FID_AXIS_COUNT;
+    int32_t most =
+        lowering->graph.edges.count + lowering->reads.count + lowering->driven.count + bones * FID_AXIS_COUNT;
     int32_t *position = fid_memory_get(((size_t)nodes + 1) * sizeof *position);
     fid_edge *pairs = fid_memory_get(((size_t)most + 1) * sizeof *pairs);
     bool done = position && pairs;

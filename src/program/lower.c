@@ -127,7 +127,7 @@ static bool rest_direction(fid_lowering *lowering, int32_t index, int32_t bone, 
     return true;
 }
 
-static fid_vec3 axis_vector(int32_t axis) {
+fid_vec3 fid_lower_axis(int32_t axis) {
     static const fid_vec3 axes[] = {{1, 0, 0}, {-1, 0, 0}, {0, 1, 0}, {0, -1, 0}, {0, 0, 1}, {0, 0, -1}};
     return axes[axis];
 }
@@ -149,7 +149,7 @@ static void lower_aim(fid_lowering *lowering, int32_t index, int32_t bone) {
         return;
     }
     if (!keeps_rest) {
-        out.direction = axis_vector(aim->axis);
+        out.direction = fid_lower_axis(aim->axis);
     }
     if (out.has_up) {
         fid_quat now = FID_QUAT_IDENTITY;

@@ -52,6 +52,7 @@ typedef struct fid_lowering {
     FID_ARRAY(fid_program_step) match_steps;
     FID_ARRAY(fid_driven) driven;
     FID_ARRAY(fid_program_drive) drives;
+    FID_ARRAY(fid_program_factor) factors;
     FID_ARRAY(float) curve_x;
     FID_ARRAY(float) curve_y;
     FID_ARRAY(float) curve_slope;
@@ -63,7 +64,12 @@ typedef struct fid_lowering {
     fid_lowered_table readers;    ///< by channel: the steps that read it
 } fid_lowering;
 
-enum { FID_WHY_PARENT = -1, FID_WHY_CHANNEL = -2, FID_WHY_CHAIN = -3 };
+enum {
+    FID_WHY_PARENT = -1,
+    FID_WHY_CHANNEL = -2,
+    FID_WHY_CHAIN = -3,
+    FID_WHY_DRIVE = -4, ///< this minus the number of a drive
+};
 
 /// Adds a finding about an element that was written at `origin`.
 FID_PRINTF(7, 8)
@@ -92,6 +98,12 @@ void fid_lowered_table_clear(fid_lowered_table *table);
 
 /// Adds the tables and ops of one constraint.
 void fid_lower_constraint(fid_lowering *lowering, int32_t index);
+
+/// Adds the drives, in the order of the channels that they drive, what they read, and their curves; fills `driven_of`.
+void fid_lower_drives(fid_lowering *lowering, int32_t channel_count);
+
+/// The unit vector of a fid_aim_axis.
+fid_vec3 fid_lower_axis(int32_t axis);
 
 /// Adds the keys and ops of one pose layer.
 void fid_lower_layer(fid_lowering *lowering, int32_t index);

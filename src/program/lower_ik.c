@@ -26,6 +26,17 @@ static fid_vec3d own_point(fid_frame first, fid_vec3 point) {
     return fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first.q)), way);
 }
 
+/// True where the whole chain lies in the plane through its base that is square to `normal`.
+static bool is_flat(const fid_rig *rig, const shape *of, fid_vec3d normal) {
+    // Rest frames are kept in single precision: points that were laid flat are flat to the rounding of where they are.
+    double most = 1e-6 * (of->total + (double)rig->height);
+    bool flat = true;
+    for (int32_t i = 0; i <= of->count; i++) {
+        flat &= fabs(fid_vec3d_dot(fid_vec3d_sub(of->point[i], of->point[0]), normal)) <= most;
+    }
+    return flat;
+}
+
 static void measure(const fid_rig *rig, const fid_chain *chain, fid_frame first, const fid_numbers *shares,
                     shape *out) {
     out->count = fid_chain_segments(chain);
@@ -59,15 +70,25 @@ static void measure(const fid_rig *rig, const fid_chain *chain, fid_frame first,
     // In a plane chain every hinge is the normal or its opposite: what rounding adds would turn the chain out of its
     // plane.
     fid_vec3d normal = out->hinge[out->sharpest];
-    out->plane = true;
-    // Rest frames are kept in single precision: points that were laid flat are flat to the rounding of where they are.
-    double flat = 1e-6 * (out->total + (double)rig->height);
-    for (int32_t i = 0; i <= out->count; i++) {
-        out->plane &= fabs(fid_vec3d_dot(fid_vec3d_sub(out->point[i], out->point[0]), normal)) <= flat;
-    }
+    out->plane = is_flat(rig, out, normal);
     for (int32_t i = 1; i < out->count && out->plane; i++) {
         out->hinge[i] = fid_vec3d_scale(normal, fid_vec3d_dot(out->hinge[i], normal) < 0 ? -1 : 1);
     }
+}
+
+/// Gives every joint the same hinge: the part of `axis` square to the line from base to end, so that the end stays in
+/// one plane and can be laid back onto that line. False where nothing of the axis is left.
+static bool bend_about(const fid_rig *rig, fid_vec3d axis, shape *out) {
+    fid_vec3d straight = fid_vec3d_normalize(out->point[out->count], (fid_vec3d){0, 0, 1});
+    fid_vec3d square = fid_vec3d_off(axis, straight);
+    if (!(fid_vec3d_length(square) > 1e-3 * fid_vec3d_length(axis))) {
+        return false;
+    }
+    for (int32_t i = 1; i < out->count; i++) {
+        out->hinge[i] = fid_vec3d_normalize(square, square);
+    }
+    out->plane = is_flat(rig, out, out->hinge[1]);
+    return true;
 }
 
 /// Takes the limits of the joints over; false, and reported, where one does not contain the bend at rest.
@@ -166,8 +187,11 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
         fid_lowering_measured(lowering, fid_degrees(rest.most), least_bend);
         return;
     }
-    for (int32_t i = 1; i < rest.count && about_axis; i++) {
-        rest.hinge[i] = fid_vec3d_normalize(own_vector(first, ik->bend_axis.vector), (fid_vec3d){1, 0, 0});
+    if (about_axis && !bend_about(rig, own_vector(first, ik->bend_axis.vector), &rest)) {
+        fid_lowering_report(
+            lowering, "S204", FID_ERROR, chain->address, origin, "turn bend_axis towards the side of the chain",
+            "the bend_axis of chain '%s' lies along the chain: turning about it bends nothing", chain->address);
+        return;
     }
     fid_program_ik out = {
         .goal = fid_lower_source(lowering, &ik->goal),
@@ -196,10 +220,13 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
     out.longest = about_axis ? out.rest : fid_bend_distance(&bend, bend.bottom);
     out.k_top = fid_bend_top(&bend);
     out.shortest = fid_bend_distance(&bend, out.k_top);
-    if (out.k_top < (about_axis ? 0.05 : 1.05)) {
-        fid_lowering_report(
-            lowering, "S205", FID_ERROR, chain->address, origin, "bend the guides less, or change bend_shares",
-            "chain '%s' cannot fold further than it is at rest: its end comes no nearer to its base", chain->address);
+    // About an axis the joints add up: a long chain closes at a small turn of each.
+    if (about_axis ? out.k_top * (rest.count - 1) < 0.05 : out.k_top < 1.05) {
+        fid_lowering_report(lowering, "S205", FID_ERROR, chain->address, origin,
+                            about_axis ? "lay the guides straight, or turn bend_axis round"
+                                       : "bend the guides less, or change bend_shares",
+                            "chain '%s' cannot fold further than it is at rest: its end comes no nearer to its base",
+                            chain->address);
         return;
     }
     find_steady(&rest, &out);

@@ -168,11 +168,20 @@ typedef struct fid_program_match {
     int32_t first, count; ///< in match_steps
 } fid_program_match;
 
+/// One factor of what a drive reads.
+typedef struct fid_program_factor {
+    fid_factor_kind kind;
+    int32_t channel;         ///< of FID_FACTOR_CHANNEL
+    fid_program_source a, b; ///< of a twist the bone is a.a
+    fid_vec3 axis_a, axis_b; ///< unit, in the axes of a and b
+} fid_program_factor;
+
 /// A drive of a channel; those of one channel stand in order.
 typedef struct fid_program_drive {
-    int32_t from;                     ///< channel
-    int32_t curve_first, curve_count; ///< in curve_x, curve_y, curve_slope
+    int32_t factor_first, factor_count; ///< in factors
+    int32_t curve_first, curve_count;   ///< in curve_x, curve_y, curve_slope
     bool smooth;
+    float power, sign; ///< of a power; power 0: none
     fid_input gain;
     fid_combine combine;
 } fid_program_drive;
@@ -268,6 +277,8 @@ typedef struct fid_program {
     const fid_driven *driven;
     int32_t driven_count;
     const fid_program_drive *drives;
+    const fid_program_factor *factors;
+    int32_t factor_count;
     const float *curve_x, *curve_y, *curve_slope;
     const float *channel_rest; ///< by channel
     const float *channel_min, *channel_max;

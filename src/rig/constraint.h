@@ -28,6 +28,8 @@ typedef enum fid_aim_axis {
     FID_AIM_MINUS_Z
 } fid_aim_axis;
 
+extern const char *const fid_aim_axis_names[]; ///< "+x" ... by fid_aim_axis, NULL
+
 /// Takes over another bone's motion.
 typedef struct fid_follow {
     fid_sources sources;

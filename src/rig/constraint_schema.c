@@ -8,7 +8,7 @@ static const char *const apply_names[] = {"before", "after", NULL};
 static const char *const offset_names[] = {"rest", "none", NULL};
 static const char *const path_names[] = {"arc", "straight", NULL};
 static const char *const follow_space_names[] = {"rig", "own", NULL};
-static const char *const aim_axis_names[] = {"+x", "-x", "+y", "-y", "+z", "-z", NULL};
+const char *const fid_aim_axis_names[] = {"+x", "-x", "+y", "-y", "+z", "-z", NULL};
 
 #define BONE_FIELD(doc) \
     { "bone", FID_TYPE_BONE, FID_FIELD_REQUIRED, AT(bone), "", 0, 0, 0, NULL, FID_REFLECT_NONE, doc }
@@ -47,7 +47,7 @@ static const fid_field aim_fields[] = {
     BONE_FIELD("The bone that points"),
     {"source", FID_TYPE_SOURCE, FID_FIELD_REQUIRED, AT(as.aim.source), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
      "What it points at"},
-    {"axis", FID_TYPE_CHOICE, 0, AT(as.aim.axis), "", 0, 0, FID_AIM_PLUS_Z, aim_axis_names, FID_REFLECT_AIM_AXIS,
+    {"axis", FID_TYPE_CHOICE, 0, AT(as.aim.axis), "", 0, 0, FID_AIM_PLUS_Z, fid_aim_axis_names, FID_REFLECT_AIM_AXIS,
      "Which of its axes points; matters with offset none only"},
     {"up", FID_TYPE_BONE, 0, AT(as.aim.up), "", 0, 0, 0, NULL, FID_REFLECT_NONE,
      "The bone towards whose base its up axis turns"},

@@ -46,6 +46,7 @@ static void set_default(const fid_field *field, void *record) {
     case FID_TYPE_CHANNEL:
     case FID_TYPE_SOURCE:
     case FID_TYPE_SOURCES:
+    case FID_TYPE_FACTORS:
     case FID_TYPE_SPACES:
     case FID_TYPE_NUMBERS:
     case FID_TYPE_BOUNDS:

@@ -28,6 +28,7 @@ typedef enum fid_field_type {
     FID_TYPE_AMOUNT,       ///< fid_amount: a number, min to max, or a channel
     FID_TYPE_SOURCE,       ///< fid_source
     FID_TYPE_SOURCES,      ///< fid_sources; `source` for one with share 1, `sources` for several
+    FID_TYPE_FACTORS,      ///< fid_factors: one, or a list
     FID_TYPE_SPACES,       ///< fid_space_list
     FID_TYPE_AXES,         ///< uint32_t, a set of fid_axis: {"translation", "rotation.x"}
     FID_TYPE_TAKES,        ///< uint32_t, whole groups of axes only: {"translation", "rotation", "scale"} or "all"

@@ -2,12 +2,13 @@
 
 #include "base/number.h"
 #include "math/scalar.h"
+#include "rig/constraint.h"
 #include "rig/rig.h"
 
 #include <stdio.h>
 #include <string.h>
 
-enum { LARGEST_LIST = 100000, MOST_SPACES = 256 };
+enum { LARGEST_LIST = 100000, MOST_SPACES = 256, MOST_FACTORS = 64 };
 
 /// What a check works on.
 typedef struct checking {
@@ -144,6 +145,46 @@ static fid_code check_sources(const checking *c, const fid_sources *sources) {
         fid_number_write_double(text, sum, 6);
         return fid_fail(c->err, FID_RANGE, "'%s': the shares add up to %s, but may add up to 1 at most", c->field->key,
                         text);
+    }
+    return code;
+}
+
+/// One end of an angle: what has axes.
+static fid_code check_axis(const checking *c, const fid_source *source, int32_t axis) {
+    if (source->kind == FID_SOURCE_POINT || source->kind == FID_SOURCE_BETWEEN) {
+        return fid_fail(c->err, FID_INVALID,
+                        "'%s': an angle is that of axes of bones, \"rig\" or \"world\", not points", c->field->key);
+    }
+    if (axis < FID_AIM_PLUS_X || axis > FID_AIM_MINUS_Z) {
+        return fid_fail(c->err, FID_UNKNOWN, "'%s': an axis of an angle is none of its choices", c->field->key);
+    }
+    return check_source(c, source, true);
+}
+
+static fid_code check_factor(const checking *c, const fid_factor *factor) {
+    fid_code code = FID_OK;
+    switch (factor->kind) {
+    case FID_FACTOR_CHANNEL:
+        return check_channel(c, factor->channel, true);
+    case FID_FACTOR_DISTANCE:
+        code = check_source(c, &factor->a, true);
+        return code == FID_OK ? check_source(c, &factor->b, true) : code;
+    case FID_FACTOR_ANGLE:
+        code = check_axis(c, &factor->a, factor->axis_a);
+        return code == FID_OK ? check_axis(c, &factor->b, factor->axis_b) : code;
+    case FID_FACTOR_TWIST:
+        if (factor->a.kind != FID_SOURCE_BONE) {
+            return fid_fail(c->err, FID_INVALID, "'%s': a twist is that of a bone", c->field->key);
+        }
+        return check_source(c, &factor->a, true);
+    }
+    return fid_fail(c->err, FID_INVALID, "'%s' has no such measure", c->field->key);
+}
+
+static fid_code check_factors(const checking *c, const fid_factors *factors) {
+    fid_code code = check_count(c, factors->at, factors->count, MOST_FACTORS);
+    for (int32_t i = 0; code == FID_OK && i < factors->count; i++) {
+        code = check_factor(c, &factors->at[i]);
     }
     return code;
 }
@@ -343,6 +384,12 @@ static fid_code check_curve(const checking *c, const fid_curve *curve) {
     if (code == FID_OK) {
         code = check_count(c, curve->y, curve->count, LARGEST_LIST);
     }
+    if (code == FID_OK && curve->interpolation == FID_POWER) {
+        bool good = curve->power > 0.0f && curve->power <= 100.0f && (curve->sign == 1.0f || curve->sign == -1.0f);
+        return good ? FID_OK
+                    : fid_fail(c->err, FID_RANGE, "'%s': a power must be above 0 and at most 100, its sign 1 or -1",
+                               c->field->key);
+    }
     if (code != FID_OK || curve->count == 0) {
         return code;
     }
@@ -469,6 +516,8 @@ static fid_code check_field(const checking *c, const void *record) {
         return check_source(c, at, is_required(c));
     case FID_TYPE_SOURCES:
         return check_sources(c, at);
+    case FID_TYPE_FACTORS:
+        return check_factors(c, at);
     case FID_TYPE_SPACES:
         return check_spaces(c, at);
     case FID_TYPE_AXES:

@@ -115,6 +115,13 @@ static bool copy_field(const fid_field *field, void *record, fid_arena *arena) {
         }
         return bones->count == 0 || bones->at != NULL;
     }
+    case FID_TYPE_FACTORS: {
+        fid_factors *factors = at;
+        if (factors->count > 0) {
+            factors->at = copy_list(factors->at, factors->count, sizeof *factors->at, arena);
+        }
+        return factors->count == 0 || factors->at != NULL;
+    }
     case FID_TYPE_NUMBERS: {
         fid_numbers *numbers = at;
         if (numbers->count > 0) {

@@ -90,6 +90,26 @@ static bool reflect_numbers(fid_numbers *numbers, fid_arena *arena) {
     return copy != NULL;
 }
 
+static void reflect_axis(int32_t *axis) {
+    *axis = *axis == FID_AIM_PLUS_X ? FID_AIM_MINUS_X : *axis == FID_AIM_MINUS_X ? FID_AIM_PLUS_X : *axis;
+}
+
+static bool reflect_factors(fid_factors *factors, fid_arena *arena) {
+    if (factors->count == 0) {
+        return true;
+    }
+    fid_factor *copy = fid_arena_get(arena, (size_t)factors->count * sizeof *copy);
+    for (int32_t i = 0; copy != NULL && i < factors->count; i++) {
+        copy[i] = factors->at[i];
+        if (copy[i].kind == FID_FACTOR_ANGLE) {
+            reflect_axis(&copy[i].axis_a);
+            reflect_axis(&copy[i].axis_b);
+        }
+    }
+    factors->at = copy;
+    return copy != NULL;
+}
+
 static void reflect_vector(const fid_field *field, void *at, fid_vec3 (*reflect)(fid_vec3)) {
     if (field->type == FID_TYPE_VECTOR) {
         *(fid_vec3 *)at = reflect(*(const fid_vec3 *)at);
@@ -134,11 +154,12 @@ static bool reflect_field(const fid_field *field, void *record, fid_arena *arena
         }
         *(float *)at = negate(*(const float *)at);
         break;
-    case FID_REFLECT_AIM_AXIS: {
-        int32_t *axis = at;
-        *axis = *axis == FID_AIM_PLUS_X ? FID_AIM_MINUS_X : *axis == FID_AIM_MINUS_X ? FID_AIM_PLUS_X : *axis;
+    case FID_REFLECT_AIM_AXIS:
+        if (field->type == FID_TYPE_FACTORS) {
+            return reflect_factors(at, arena);
+        }
+        reflect_axis(at);
         break;
-    }
     }
     return true;
 }

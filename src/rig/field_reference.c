@@ -77,6 +77,15 @@ static void visit_field(const visiting *v, const fid_field *field, const void *r
         }
         break;
     }
+    case FID_TYPE_FACTORS: {
+        const fid_factors *factors = at;
+        for (int32_t i = 0; i < factors->count; i++) {
+            visit_source(v, &factors->at[i].a);
+            visit_source(v, &factors->at[i].b);
+            visit_channel(v, factors->at[i].channel);
+        }
+        break;
+    }
     case FID_TYPE_SPACES: {
         const fid_space_list *spaces = at;
         const visiting grip = {v->visit, v->user, "meet"};

@@ -56,14 +56,6 @@ float fid_mirror_sign(fid_channel channel) {
     return turns ? -1.0f : 1.0f;
 }
 
-/// Farther than any value of a channel: the ends of a line that stands for y = -x.
-static const float line_x[] = {-1e8f, 1e8f}, line_y[] = {1e8f, -1e8f};
-
-static bool is_line(const fid_curve *curve) {
-    return curve->count == 2 && curve->interpolation == FID_LINEAR && curve->x[0] == line_x[0] &&
-           curve->x[1] == line_x[1] && curve->y[0] == line_y[0] && curve->y[1] == line_y[1];
-}
-
 /// x to x * sign_x and y to y * sign_y, points in rising order again.
 static fid_code reflect_curve(fid_curve *curve, bool turn_x, bool turn_y, fid_arena *arena, fid_error *err) {
     float *x = fid_arena_get(arena, (size_t)curve->count * sizeof *x);
@@ -81,25 +73,43 @@ static fid_code reflect_curve(fid_curve *curve, bool turn_x, bool turn_y, fid_ar
     return FID_OK;
 }
 
+/// True where the product of what a drive reads changes sign in the mirrored world. Distances and angles do not; a
+/// twist is a turn about +Z.
+static bool turns(const fid_factors *from) {
+    bool out = false;
+    for (int32_t i = 0; i < from->count; i++) {
+        const fid_factor *factor = &from->at[i];
+        out ^= factor->kind == FID_FACTOR_TWIST ||
+               (factor->kind == FID_FACTOR_CHANNEL && fid_mirror_sign(factor->channel) < 0.0f);
+    }
+    return out;
+}
+
 fid_code fid_mirror_drive(fid_drive_def *def, fid_arena *arena, fid_error *err) {
     fid_code code = fid_schema_mirror(&fid_drive_schema, def, arena, err);
     if (code != FID_OK) {
         return code;
     }
-    bool turn_x = fid_mirror_sign(def->from) < 0.0f;
+    bool turn_x = turns(&def->from);
     // A factor is the same on both sides, whatever the sign of the channel that it multiplies.
     bool turn_y = def->combine != FID_MULTIPLY && fid_mirror_sign(def->to) < 0.0f;
     turn_y = turn_y != (fid_mirror_sign(def->gain.channel) < 0.0f);
-    if (def->curve.count > 0 && !is_line(&def->curve)) {
+    if (def->curve.count > 0) {
         return turn_x || turn_y ? reflect_curve(&def->curve, turn_x, turn_y, arena, err) : FID_OK;
     }
     if (turn_x == turn_y) {
-        return FID_OK; // y = x and y = -x are their own reflections
+        return FID_OK; // y = x and powers are their own reflections
     }
     if (def->gain.channel.kind == FID_CHANNEL_NONE) {
         def->gain.value = 0.0f - def->gain.value;
         return FID_OK;
     }
-    def->curve = def->curve.count > 0 ? (fid_curve){.count = 0} : (fid_curve){FID_LINEAR, line_x, line_y, 2};
+    // The gain is a channel, which cannot be negated: the response is. The power 1 stands for y = x.
+    fid_curve straight = {.interpolation = FID_POWER, .power = 1.0f, .sign = 1.0f};
+    def->curve = fid_curve_is_given(&def->curve) ? def->curve : straight;
+    def->curve.sign = -def->curve.sign;
+    if (def->curve.power == 1.0f && def->curve.sign == 1.0f) {
+        def->curve = (fid_curve){.interpolation = FID_LINEAR};
+    }
     return FID_OK;
 }

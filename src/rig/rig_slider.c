@@ -120,8 +120,10 @@ static fid_code append_drive(fid_rig *rig, const fid_drive_def *def, fid_drive_i
 fid_code fid_rig_add_drive(fid_rig *rig, const fid_drive_def *def, fid_drive_id *out, fid_error *err) {
     fid_code code = fid_schema_check(&fid_drive_schema, def, rig, err);
     code = code == FID_OK ? fid_rig_check_origin(rig, def->origin, err) : code;
-    if (code == FID_OK && fid_channel_is(def->to, def->from)) {
-        code = fid_fail(err, FID_INVALID, "'to' and 'from' are the same channel");
+    for (int32_t i = 0; code == FID_OK && i < def->from.count; i++) {
+        if (def->from.at[i].kind == FID_FACTOR_CHANNEL && fid_channel_is(def->to, def->from.at[i].channel)) {
+            code = fid_fail(err, FID_INVALID, "'to' and 'from' are the same channel");
+        }
     }
     if (code != FID_OK) {
         return code;

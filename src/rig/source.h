@@ -115,14 +115,45 @@ typedef struct fid_match_steps {
     int32_t count;
 } fid_match_steps;
 
-typedef enum fid_interpolation { FID_LINEAR, FID_SMOOTH } fid_interpolation;
+typedef enum fid_interpolation { FID_LINEAR, FID_SMOOTH, FID_POWER } fid_interpolation;
 
-/// A response curve: points with rising x (math/curve.h). No points: y = x.
+/// A response curve: points with rising x (math/curve.h), or a power. Linear without points: y = x.
 typedef struct fid_curve {
     fid_interpolation interpolation; ///< smooth: monotone cubic
     const float *x, *y;
     int32_t count;
+    float power, sign; ///< of FID_POWER: y = sign |x|^power with the sign of x; power above 0, sign 1 or -1
 } fid_curve;
+
+/// False for y = x, which is what no curve is.
+static inline bool fid_curve_is_given(const fid_curve *curve) {
+    return curve->count > 0 || curve->interpolation == FID_POWER;
+}
+
+/// What one factor of a drive is.
+typedef enum fid_factor_kind {
+    FID_FACTOR_CHANNEL,  ///< the value of `channel`
+    FID_FACTOR_DISTANCE, ///< metres in rig space between the points of `a` and `b`
+    FID_FACTOR_ANGLE, ///< degrees, 0 to 180, between `axis_a` of `a` and `axis_b` of `b`: bones, the rig or the world
+    FID_FACTOR_TWIST, ///< degrees above -180 to 180: how far the bone `a` departs about its aim axis
+} fid_factor_kind;
+
+/// What a drive reads: a channel, or a measure of bones.
+typedef struct fid_factor {
+    fid_factor_kind kind;
+    fid_channel channel;
+    fid_source a, b;
+    int32_t axis_a, axis_b; ///< fid_aim_axis
+} fid_factor;
+
+/// One factor, or several whose product is taken.
+typedef struct fid_factors {
+    const fid_factor *at;
+    int32_t count;
+} fid_factors;
+
+/// A single channel, as a list that lives as long as the block in which this stands.
+#define FID_FACTORS_OF(...) ((fid_factors){&(fid_factor){.kind = FID_FACTOR_CHANNEL, .channel = __VA_ARGS__}, 1})
 
 /// A drawn line in a bone's own space, metres.
 typedef struct fid_stroke {

@@ -23,7 +23,11 @@ static void get_attribute(lua_State *L, int attribute) {
         fid_raisef(L, FID_STALE, NULL, "this drive is gone: what made it was taken back");
     }
     const fid_drive_def *def = &rig->drives.at[index].def;
-    fid_channel_push(L, rig, attribute == DRIVE_TO ? def->to : def->from);
+    if (attribute == DRIVE_TO || (def->from.count == 1 && def->from.at[0].kind == FID_FACTOR_CHANNEL)) {
+        fid_channel_push(L, rig, attribute == DRIVE_TO ? def->to : def->from.at[0].channel);
+    } else {
+        lua_pushnil(L); // a measure, or a product: no Channel
+    }
 }
 
 static const fid_object_class drive_class = {

@@ -288,11 +288,11 @@ static fid_words read_words(fid_reading *in, int index) {
 }
 
 static fid_curve read_curve(fid_reading *in, int index) {
-    fid_curve out = {FID_LINEAR, NULL, NULL, 0};
-    if (fid_curve_get(in->L, index, &out)) {
+    fid_curve out = {.interpolation = FID_LINEAR};
+    if (fid_curve_get(in->L, index, &out) || fid_power_get(in->L, index, &out)) {
         return out;
     }
-    int32_t count = fid_reading_count(in, index, "a fid.curve{} or a list of points {{x, y}, ...}");
+    int32_t count = fid_reading_count(in, index, "a fid.curve{}, a list of points {{x, y}, ...} or {power = p}");
     float *x = fid_reading_get(in, (size_t)count, sizeof *x), *y = fid_reading_get(in, (size_t)count, sizeof *y);
     for (int32_t i = 0; i < count; i++) {
         if (lua_rawgeti(in->L, index, i + 1) != LUA_TTABLE) {
@@ -309,7 +309,7 @@ static fid_curve read_curve(fid_reading *in, int index) {
         }
         lua_pop(in->L, 1);
     }
-    return (fid_curve){FID_LINEAR, x, y, count};
+    return (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = count};
 }
 
 static void read_index(fid_reading *in, int index, int32_t *out) {
@@ -439,6 +439,9 @@ static void read_value(fid_reading *in, int index) {
         break;
     case FID_TYPE_SOURCE:
         *(fid_source *)(void *)at = fid_reading_source(in, index);
+        break;
+    case FID_TYPE_FACTORS:
+        *(fid_factors *)(void *)at = fid_reading_factors(in, index);
         break;
     case FID_TYPE_SPACES:
         *(fid_space_list *)(void *)at = fid_reading_spaces(in, index);

@@ -40,6 +40,9 @@ float fid_reading_number(fid_reading *in, int index);
 fid_channel fid_reading_channel(fid_reading *in, int index);
 fid_amount fid_reading_amount(fid_reading *in, int index);
 fid_source fid_reading_source(fid_reading *in, int index);
+/// A channel, a measure, or a list of these (fields_factor.c).
+fid_factors fid_reading_factors(fid_reading *in, int index);
+
 fid_space_list fid_reading_spaces(fid_reading *in, int index);
 
 /// One `source` with the share 1, or several `sources`, of the arguments at `table`.

@@ -53,6 +53,8 @@ static const char *type_name(fid_field_type type) {
         return "Bone, bone:point(f), {between = {a, b, f}}, \"rig\" or \"world\"";
     case FID_TYPE_SOURCES:
         return "source, or list of {source, share}";
+    case FID_TYPE_FACTORS:
+        return "Channel, {distance = {a, b}}, {angle = {bone, \"+z\", bone, \"+x\"}}, {twist = bone}, or list of these";
     case FID_TYPE_SPACES:
         return "list of {name, source, offset, meet = bone}";
     case FID_TYPE_AXES:
@@ -70,7 +72,7 @@ static const char *type_name(fid_field_type type) {
     case FID_TYPE_BOUNDS:
         return "list of {lo, hi}";
     case FID_TYPE_CURVE:
-        return "fid.curve{} or list of {x, y}";
+        return "fid.curve{}, list of {x, y}, or {power = p}";
     case FID_TYPE_STROKES:
         return "lines";
     }

@@ -160,6 +160,26 @@ bool fid_curve_get(lua_State *L, int index, fid_curve *out) {
     return at != NULL;
 }
 
+bool fid_power_get(lua_State *L, int index, fid_curve *out) {
+    static const char *const keys[] = {"power", NULL};
+    index = lua_absindex(L, index);
+    if (lua_type(L, index) != LUA_TTABLE) {
+        return false;
+    }
+    fid_value_check_plain(L, index, "a curve");
+    bool is_power = lua_getfield(L, index, "power") != LUA_TNIL;
+    if (is_power) {
+        fid_value_check_keys(L, index, "a curve with a power", keys);
+        double power = lua_type(L, -1) == LUA_TNUMBER ? lua_tonumber(L, -1) : 0;
+        if (!((float)power > 0 && power <= 100)) {
+            fid_raisef(L, FID_RANGE, "power", "the 'power' of a curve must be a number above 0 and at most 100");
+        }
+        *out = (fid_curve){.interpolation = FID_POWER, .power = (float)power, .sign = 1};
+    }
+    lua_pop(L, 1);
+    return is_power;
+}
+
 static float read_coordinate(lua_State *L, int list, lua_Integer point, int axis) {
     if (lua_rawgeti(L, list, axis + 1) != LUA_TNUMBER || !(fabs(lua_tonumber(L, -1)) <= 1e30)) {
         fid_raisef(L, FID_INVALID, "points", "point %lld of fid.curve{} must be two finite numbers {x, y}",
@@ -171,8 +191,15 @@ static float read_coordinate(lua_State *L, int list, lua_Integer point, int axis
 }
 
 static int make_curve(lua_State *L) {
-    static const char *const keys[] = {"points", "interpolation", NULL};
+    static const char *const keys[] = {"points", "interpolation", "power", NULL};
     lua_settop(L, 1);
+    fid_curve power;
+    if (fid_power_get(L, 1, &power)) {
+        curve_value *value = lua_newuserdatauv(L, sizeof *value, 0);
+        *value = (curve_value){power, NULL};
+        luaL_setmetatable(L, curve_name);
+        return 1;
+    }
     fid_value_check_keys(L, 1, "fid.curve{}", keys);
     fid_interpolation interpolation = FID_SMOOTH;
     if (lua_getfield(L, 1, "interpolation") != LUA_TNIL) {
@@ -184,7 +211,7 @@ static int make_curve(lua_State *L) {
         }
     }
     if (lua_getfield(L, 1, "points") != LUA_TTABLE) {
-        return fid_raisef(L, FID_INVALID, "points", "fid.curve{} needs 'points', a list of {x, y}");
+        return fid_raisef(L, FID_INVALID, "points", "fid.curve{} needs 'points', a list of {x, y}, or 'power'");
     }
     lua_Unsigned count = lua_rawlen(L, 3);
     check_count(L, "points", count, 2);
@@ -204,7 +231,7 @@ static int make_curve(lua_State *L) {
         }
     }
     fid_curve_slopes((int32_t)count, x, y, slopes);
-    value->curve = (fid_curve){interpolation, x, y, (int32_t)count};
+    value->curve = (fid_curve){.interpolation = interpolation, .x = x, .y = y, .count = (int32_t)count};
     value->slopes = interpolation == FID_SMOOTH ? slopes : NULL;
     luaL_setmetatable(L, curve_name);
     return 1;
@@ -217,7 +244,10 @@ static int get_value_at(lua_State *L) {
                           lua_type(L, 2) == LUA_TNUMBER ? "one beyond 1e30" : fid_value_kind(L, 2));
     }
     float x = (float)lua_tonumber(L, 2);
-    lua_pushnumber(L, (double)fid_curve_at(value->curve.count, value->curve.x, value->curve.y, value->slopes, x));
+    const fid_curve *curve = &value->curve;
+    float y = curve->interpolation == FID_POWER ? fid_curve_power(curve->power, x)
+                                                : fid_curve_at(curve->count, curve->x, curve->y, value->slopes, x);
+    lua_pushnumber(L, (double)y);
     return 1;
 }
 

@@ -18,4 +18,7 @@ bool fid_outline_get(lua_State *L, int index, fid_strokes *out);
 /// True if the value is a curve (fid.curve{}). Its points live as long as the value.
 bool fid_curve_get(lua_State *L, int index, fid_curve *out);
 
+/// True if the value is a table {power = p}, which stands for a curve. May raise.
+bool fid_power_get(lua_State *L, int index, fid_curve *out);
+
 #endif

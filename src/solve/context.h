@@ -59,6 +59,9 @@ void fid_solve_aim(const fid_pose *pose, const fid_program_aim *aim, fid_frame *
 void fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_frame *frame);
 void fid_solve_spaces(const fid_pose *pose, const fid_program_spaces *spaces, int32_t bone, fid_frame *frame);
 
+/// The effective value of a driven channel: what is posed on it, then its drives in order, then its range.
+void fid_solve_driven(const fid_program *program, fid_pose *pose, const fid_driven *driven);
+
 void fid_solve_twist(const fid_pose *pose, const fid_program_twist *twist, fid_frame *frame);
 
 void fid_solve_layer(const fid_pose *pose, const fid_program_layer *layer, fid_frame *frame);

@@ -1,6 +1,5 @@
 #include "solve/solve.h"
 
-#include "math/curve.h"
 #include "solve/context.h"
 
 #include <string.h>
@@ -28,34 +27,6 @@ static void place(const fid_program *program, fid_pose *pose) {
     fid_vec3d away = fid_vec3d_scale(fid_quatd_rotate(back, fid_vec3d_from(pose->world.t)), -1.0 / scale);
     float size = (float)(1.0 / scale);
     pose->from_world = (fid_frame){fid_vec3d_round(away), fid_quatd_round(back), {size, size, size}};
-}
-
-static float drive_value(const fid_program *program, const fid_pose *pose, const fid_program_drive *drive) {
-    float value = pose->effective[drive->from];
-    if (drive->curve_count > 0) {
-        const float *slopes = drive->smooth ? program->curve_slope + drive->curve_first : NULL;
-        value = fid_curve_at(drive->curve_count, program->curve_x + drive->curve_first,
-                             program->curve_y + drive->curve_first, slopes, value);
-    }
-    return value * fid_input_value(pose, &drive->gain);
-}
-
-/// Largest size of any channel: products of drives stay finite.
-static const float most_value = 1e7f;
-
-static void solve_driven(const fid_program *program, fid_pose *pose, const fid_driven *driven) {
-    float value = pose->value[driven->channel];
-    for (int32_t i = 0; i < driven->count; i++) {
-        const fid_program_drive *drive = &program->drives[driven->first + i];
-        float by = drive_value(program, pose, drive);
-        value = drive->combine == FID_REPLACE ? by : drive->combine == FID_ADD ? value + by : value * by;
-        value = fid_clamp(value, -most_value, most_value);
-    }
-    value = fid_clamp(value, program->channel_min[driven->channel], program->channel_max[driven->channel]);
-    if (driven->channel < program->bone_count * FID_AXIS_COUNT && driven->channel % FID_AXIS_COUNT >= FID_SCALE_X) {
-        value = fid_clamp(value, 1e-3f, 1e3f);
-    }
-    pose->effective[driven->channel] = value + 0.0f;
 }
 
 /// F' . D: the animator's values on top of what is offered.
@@ -249,7 +220,7 @@ int32_t fid_solve_kind(const fid_program *program, fid_pose *pose, int32_t kind)
 
 static void solve_step(const fid_program *program, fid_pose *pose, int32_t step) {
     if (step >= program->bone_count) {
-        solve_driven(program, pose, &program->driven[step - program->bone_count]);
+        fid_solve_driven(program, pose, &program->driven[step - program->bone_count]);
     } else if (step == program->placement) {
         // In rig space the placement rests; what rides on the world is sorted behind it.
         pose->frames[step] = program->rest[step];

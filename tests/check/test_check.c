@@ -240,7 +240,7 @@ static void every_failing_allocation_is_told(void **state) {
     fid_drive_id id;
     fid_drive_def drive = fid_drive_default();
     drive.to = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, a.handle};
-    drive.from = (fid_channel){FID_CHANNEL_BONE, FID_SCALE_X, a.handle};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_SCALE_X, a.handle});
     rig_ok(fid_rig_add_drive(driven, &drive, &id, &err));
     fid_rig *const rigs[] = {sound, faulty, cycle, driven};
     for (size_t i = 0; i < sizeof rigs / sizeof rigs[0]; i++) {

@@ -190,11 +190,53 @@ static fid_rig *make_driven(fid_axis axis, float response) {
     fid_drive_id id;
     fid_drive_def def = fid_drive_default();
     def.to = (fid_channel){FID_CHANNEL_BONE, axis, a.handle};
-    def.from = add_slider(rig, a, 1);
-    def.curve = (fid_curve){FID_LINEAR, x, y, 2};
+    def.from = FID_FACTORS_OF(add_slider(rig, a, 1));
+    def.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = 2};
     def.origin = find_origin(rig);
     rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
     return rig;
+}
+
+static void a_measure_that_does_not_rest_where_its_channel_does_is_found(void **state) {
+    (void)state;
+    fid_error err = {0};
+    fid_rig *rig = rig_make(1);
+    fid_bone_id a = rig_control(rig, "a", rig_none, nowhere, nowhere);
+    fid_bone_id b = rig_control(rig, "b", rig_none, (fid_vec3){0, 0, 0.5f}, nowhere);
+    fid_factor factor = {.kind = FID_FACTOR_DISTANCE, .a = rig_source(a), .b = rig_source(b)};
+    fid_drive_id id;
+    fid_drive_def def = fid_drive_default();
+    def.to = add_slider(rig, a, 0.5f);
+    def.from = (fid_factors){&factor, 1};
+    def.origin = find_origin(rig);
+    rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
+    assert_silent(rig);
+    // The slider rests at 0.5, as the distance does; twice the distance does not.
+    def.gain.value = 2;
+    rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
+    fid_report report = find_all(rig, find_options(NULL));
+    assert_int_equal(report.findings.count, 2); // both drive it, to the same value
+    assert_string_equal(report.findings.at[1].code, "S209");
+    assert_non_null(strstr(report.findings.at[1].message, "gives 1 at rest, where that slider rests at 0.5"));
+    assert_int_equal(report.findings.at[1].places[0].line, 7);
+    fid_report_clear(&report);
+    fid_rig_free(rig);
+    // A bone is moved by what it is driven by.
+    rig = rig_make(1);
+    a = rig_control(rig, "a", rig_none, nowhere, nowhere);
+    b = rig_control(rig, "b", rig_none, (fid_vec3){0, 0, 0.5f}, nowhere);
+    fid_bone_id c = rig_control(rig, "c", rig_none, nowhere, nowhere);
+    factor = (fid_factor){.kind = FID_FACTOR_DISTANCE, .a = rig_source(a), .b = rig_source(b)};
+    def = fid_drive_default();
+    def.to = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, c.handle};
+    def.from = (fid_factors){&factor, 1};
+    def.origin = find_origin(rig);
+    rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
+    report = find_all(rig, find_options(NULL));
+    assert_only_finding(&report, "S209", FID_ERROR, "c_control",
+                        "the drive of 'c_control.translation.y' moves bone 'c_control' by 0.5 m at rest");
+    fid_report_clear(&report);
+    fid_rig_free(rig);
 }
 
 static void a_drive_that_acts_at_rest_is_found(void **state) {
@@ -355,6 +397,7 @@ int main(void) {
         cmocka_unit_test(a_pose_layer_that_acts_at_rest_is_found_once),
         cmocka_unit_test(a_constraint_that_acts_after_a_pose_layer_is_found),
         cmocka_unit_test(a_drive_that_acts_at_rest_is_found),
+        cmocka_unit_test(a_measure_that_does_not_rest_where_its_channel_does_is_found),
         cmocka_unit_test(a_bone_that_is_not_finite_is_found_with_its_pose),
         cmocka_unit_test(the_same_seed_tries_the_same_poses_and_another_seed_others),
         cmocka_unit_test(a_bone_that_depends_on_earlier_poses_is_found),

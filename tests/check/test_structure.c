@@ -122,11 +122,11 @@ static void drives_that_wait_for_each_other_are_a_cycle(void **state) {
     fid_drive_id id;
     fid_drive_def drive = fid_drive_default();
     drive.to = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, a.handle};
-    drive.from = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, a.handle};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, a.handle});
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     assert_silent(rig);
     drive.to.axis = FID_TRANSLATION_Y;
-    drive.from.axis = FID_TRANSLATION_X;
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, a.handle});
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     fid_report report = find_all(rig, find_options(NULL));
     assert_only_finding(&report, "S201", FID_ERROR, "a_control.translation.x",

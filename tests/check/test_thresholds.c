@@ -99,7 +99,7 @@ static fid_rig *driven(fid_axis axis, float gain, fid_combine combine) {
     fid_drive_def drive = fid_drive_default();
     fid_drive_id out;
     drive.to = (fid_channel){FID_CHANNEL_BONE, axis, hand.handle};
-    drive.from = (fid_channel){FID_CHANNEL_SLIDER, 0, id.handle};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_SLIDER, 0, id.handle});
     drive.gain.value = gain;
     drive.combine = (int32_t)combine;
     rig_ok(fid_rig_add_drive(rig, &drive, &out, &err));

@@ -225,6 +225,45 @@ static void departures_have_a_cause(void **state) {
     fid_rig_free(rig);
 }
 
+static void drives_by_measures_do_something(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_error err = {0};
+    fid_drive_id id;
+    fid_bone_id body = rig_control(rig, "body", rig_none, nowhere, nowhere),
+                hand = rig_control(rig, "hand", rig_none, (fid_vec3){0, 1, 0}, nowhere);
+    fid_bone_id stiff;
+    fid_bone_def bone = fid_bone_default();
+    bone.part = "stiff";
+    bone.side = FID_CENTER;
+    bone.length = 1;
+    rig_ok(fid_rig_add_bone(rig, &bone, &stiff, &err));
+    fid_factor factor = {.kind = FID_FACTOR_ANGLE, .a = rig_source(body), .b = rig_source(hand)};
+    fid_drive_def drive = fid_drive_default();
+    drive.from = (fid_factors){&factor, 1};
+    drive.to = add_slider(rig, body, "shown", 0, 180);
+    assert_found(rig, "S208", 3, FID_WARNING, "body_control", "nothing depends on control 'body_control'");
+    rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
+    // What a measure reads is depended on, and an angle of two bones has an effect.
+    assert_found(rig, "S208", 1, FID_WARNING, "stiff_deform", "nothing moves");
+    assert_found(rig, "C303", 1, FID_WARNING, "shown", "nothing reads slider");
+    factor.b = factor.a;
+    factor.axis_b = FID_AIM_PLUS_Y;
+    rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
+    assert_found(rig, "C303", 2, FID_WARNING, "body_control.shown", "the same whatever it reads");
+    factor = (fid_factor){.kind = FID_FACTOR_DISTANCE, .a = rig_source(hand), .b = rig_source(hand)};
+    rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
+    assert_found(rig, "C303", 3, FID_WARNING, "body_control.shown", "the same whatever it reads");
+    // A twist of a bone that nothing moves by itself.
+    factor = (fid_factor){.kind = FID_FACTOR_TWIST, .a = rig_source(hand)};
+    rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
+    assert_silent(rig, "C302");
+    factor.a = rig_source(stiff);
+    rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
+    assert_found(rig, "C302", 1, FID_WARNING, "body_control.shown", "how bone 'stiff_deform' departs");
+    fid_rig_free(rig);
+}
+
 static void sliders_drives_and_weights_do_something(void **state) {
     (void)state;
     fid_rig *rig = rig_make(1);
@@ -235,12 +274,12 @@ static void sliders_drives_and_weights_do_something(void **state) {
     fid_channel by = add_slider(rig, body, "by", 0, 1);
     assert_found(rig, "C303", 1, FID_WARNING, "by", "nothing reads slider 'by' of bone 'body_control'");
     fid_drive_def drive = fid_drive_default();
-    drive.from = by;
+    drive.from = FID_FACTORS_OF(by);
     drive.to = (fid_channel){FID_CHANNEL_BONE, FID_ROTATION_X, hand.handle};
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     assert_silent(rig, "C303");
     static const float x[] = {0, 1}, y[] = {2, 2};
-    drive.curve = (fid_curve){FID_LINEAR, x, y, 2};
+    drive.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = 2};
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     assert_found(rig, "C303", 1, FID_WARNING, "hand_control.rotation.x", "the same whatever it reads");
     fid_channel wide = add_slider(rig, body, "wide", -1, 1);
@@ -300,6 +339,7 @@ int main(void) {
         cmocka_unit_test(motions_arrive_once),
         cmocka_unit_test(departures_have_a_cause),
         cmocka_unit_test(sliders_drives_and_weights_do_something),
+        cmocka_unit_test(drives_by_measures_do_something),
         cmocka_unit_test(controls_have_channels_and_keep_them),
         cmocka_unit_test(every_failing_allocation_is_told),
     };

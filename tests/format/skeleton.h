@@ -179,15 +179,36 @@ static inline void skeleton_add_drives(fid_rig *rig, fid_bone_id bone, fid_chann
     fid_drive_id id;
     fid_drive_def def = fid_drive_default();
     rig_ok(fid_rig_find_channel(rig, "upper/control:follow2.weight", &def.to, &err));
-    def.from = slider;
-    def.curve = (fid_curve){FID_SMOOTH, x, y, 3};
+    def.from = FID_FACTORS_OF(slider);
+    def.curve = (fid_curve){.interpolation = FID_SMOOTH, .x = x, .y = y, .count = 3};
     def.origin = 2;
     rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
     def = fid_drive_default();
     def.to = (fid_channel){FID_CHANNEL_BONE, FID_SCALE_Y, bone.handle};
-    def.from = slider;
+    def.from = FID_FACTORS_OF(slider);
     def.gain = (fid_amount){0.1f, {.kind = FID_CHANNEL_NONE}};
     def.combine = 1;
+    rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
+    // Measures of bones whose channel multiplies a scale: nothing that they read hangs from it.
+    fid_bone_id far = rig_control(rig, "far", rig_none, (fid_vec3){0, 0, 5}, (fid_vec3){0, 0, 0});
+    fid_bone_id near = rig_control(rig, "near", rig_none, (fid_vec3){0, 0, 4}, (fid_vec3){0, 0, 0});
+    const fid_factor factors[] = {{.kind = FID_FACTOR_CHANNEL, .channel = slider},
+                                  {.kind = FID_FACTOR_DISTANCE,
+                                   .a = {.kind = FID_SOURCE_POINT, .a = {far, 0.25f}},
+                                   .b = {.kind = FID_SOURCE_BETWEEN, .a = {far, 0}, .b = {near, 1}, .f = 0.5f}},
+                                  {.kind = FID_FACTOR_ANGLE,
+                                   .a = rig_source(far),
+                                   .b = {.kind = FID_SOURCE_WORLD},
+                                   .axis_a = FID_AIM_MINUS_X,
+                                   .axis_b = FID_AIM_PLUS_Y},
+                                  {.kind = FID_FACTOR_TWIST, .a = rig_source(near)}};
+    def.combine = FID_ADD;
+    for (int i = 1; i < 4; i++) {
+        def.from = (fid_factors){factors + i, 1};
+        rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
+    }
+    def.from = (fid_factors){factors, 4};
+    def.curve = (fid_curve){.interpolation = FID_POWER, .power = 1.5f, .sign = -1};
     rig_ok(fid_rig_add_drive(rig, &def, &id, &err));
 }
 

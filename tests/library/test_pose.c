@@ -119,11 +119,12 @@ static void values_are_clamped_and_read_back(void **state) {
     embedded_ok(fid_skeleton_pose_set(pose, amount, 0.5f, &clamped, message, sizeof message));
     assert_false(clamped);
     assert_near(fid_skeleton_pose_value(pose, amount), 0.5, 0);
-    // The file drives this scale with a tenth of the amount, added.
+    // The file adds to this scale a tenth of the amount, of a distance of 0.475 m (from z = 5.025 to halfway between 5
+    // and 4.1) and of an angle of 90 degrees; a twist of 0, and what is multiplied with it, adds nothing.
     driven = embedded_channel(skeleton, "R_limb-outer-tip_02-13_deform.scale.y");
     fid_skeleton_pose_solve(pose);
     assert_near(fid_skeleton_pose_value(pose, driven), 1, 0);
-    assert_near(fid_skeleton_pose_effective(pose, driven), 1.05, 1e-6);
+    assert_near(fid_skeleton_pose_effective(pose, driven), 1 + 0.1 * (0.5 + 0.475 + 90), 1e-5);
     fid_skeleton_pose_reset(pose);
     assert_near(fid_skeleton_pose_value(pose, amount), fid_skeleton_channel_default(skeleton, amount), 0);
     fid_skeleton_pose_free(pose);

@@ -139,7 +139,8 @@ class Chain:
         sharpest = int(np.argmax(self.angles))
         self.straight = np.degrees(max(self.angles)) < 3
         if self.straight:
-            self.hinges = [unit(origin.q.inv().apply(np.array(c["bend_axis"], float)))] * count
+            axis, line = origin.q.inv().apply(np.array(c["bend_axis"], float)), unit(points[-1])
+            self.hinges = [unit(axis - (axis @ line) * line)] * count
             sharpest = 1
         self.normal = self.hinges[sharpest]
         self.plane = all(abs((p - points[0]) @ self.normal) <= 1e-6 * (sum(self.lengths) + skeleton.height) for p in points)
@@ -399,13 +400,30 @@ class Evaluator:
         value = np.clip(value, lo, hi)
         for drive in self.file["drives"]:
             if drive["to"] == name:
-                by = self.curve(drive["curve"], self.value(drive["from"])) * self.amount(drive["gain"])
+                factors = drive["from"] if isinstance(drive["from"], list) else [drive["from"]]
+                by = self.curve(drive["curve"], np.prod([self.factor(factor) for factor in factors])) * self.amount(drive["gain"])
                 value = {"replace": by, "add": value + by, "multiply": value * by}[drive["combine"]]
         return float(np.clip(value, lo, hi))
+
+    def factor(self, factor):
+        if isinstance(factor, str):
+            return self.value(factor)
+        if "distance" in factor:
+            a, b = (self.source(source).t for source in factor["distance"])
+            return np.linalg.norm(b - a)
+        if "angle" in factor:
+            a, axis_a, b, axis_b = factor["angle"]
+            one, two = (self.source(s).q.apply(np.eye(3)["xyz".index(axis[1])] * (-1 if axis[0] == "-" else 1)) for s, axis in ((a, axis_a), (b, axis_b)))
+            return np.degrees(np.arctan2(np.linalg.norm(np.cross(one, two)), one @ two))
+        x, y, z, w = self.departure(factor["twist"]).q.as_quat()
+        angle = np.degrees(2 * np.arctan2(z, w))
+        return angle - 360 * np.ceil((angle - 180) / 360)
 
     def curve(self, curve, x):
         if curve is None:
             return x
+        if "power" in curve:
+            return curve["sign"] * np.sign(x) * abs(x) ** curve["power"]
         xs, ys = np.array(curve["points"]).T
         if curve["interpolation"] == "linear" or len(xs) < 2:
             return float(np.interp(x, xs, ys))

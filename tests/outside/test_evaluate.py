@@ -103,7 +103,7 @@ def compare(evaluator, path, values, folder):
 
 
 faults = skipped = tried = 0
-for recipe, poses in (("recipes/hobrundle.lua", 100), ("tests/outside/rigs/limbs.lua", 100), ("tests/outside/rigs/joints.lua", 100), ("tests/outside/rigs/tails.lua", 40)):
+for recipe, poses in (("recipes/hobrundle.lua", 100), ("tests/outside/rigs/limbs.lua", 100), ("tests/outside/rigs/joints.lua", 100), ("tests/outside/rigs/measures.lua", 60), ("tests/outside/rigs/tails.lua", 40), ("tests/outside/rigs/tentacles.lua", 15)):
     with tempfile.TemporaryDirectory() as folder:
         path = os.path.join(folder, "rig.json")
         subprocess.run([FID, "build", os.path.join(SOURCE, recipe), "-o", path], check=True)

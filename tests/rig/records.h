@@ -132,6 +132,21 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
         shares[1] = (fid_share){build_source(of->b), {0.0f, of->slider}};
         *(fid_sources *)at = (fid_sources){shares, 2};
         break;
+    case FID_TYPE_FACTORS: {
+        static fid_factor factors[4];
+        factors[0] = (fid_factor){.kind = FID_FACTOR_CHANNEL, .channel = of->channel};
+        factors[1] = (fid_factor){.kind = FID_FACTOR_DISTANCE,
+                                  .a = {FID_SOURCE_BETWEEN, {of->a, 0.25f}, {of->b, 1.0f}, 0.5f},
+                                  .b = {.kind = FID_SOURCE_WORLD}};
+        factors[2] = (fid_factor){.kind = FID_FACTOR_ANGLE,
+                                  .a = build_source(of->a),
+                                  .b = build_source(of->b),
+                                  .axis_a = FID_AIM_MINUS_X,
+                                  .axis_b = FID_AIM_PLUS_Y};
+        factors[3] = (fid_factor){.kind = FID_FACTOR_TWIST, .a = build_source(of->b)};
+        *(fid_factors *)at = (fid_factors){factors, 4};
+        break;
+    }
     case FID_TYPE_SPACES:
         spaces[0] = (fid_space){.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .frame = FID_FRAME_IDENTITY};
         spaces[1] = (fid_space){
@@ -176,7 +191,7 @@ static inline void record_fill_field(const record_rig *of, const fid_field *fiel
         *(fid_numbers *)at = (fid_numbers){numbers, 3};
         break;
     case FID_TYPE_CURVE:
-        *(fid_curve *)at = (fid_curve){FID_SMOOTH, x, y, 3};
+        *(fid_curve *)at = (fid_curve){.interpolation = FID_SMOOTH, .x = x, .y = y, .count = 3};
         break;
     case FID_TYPE_STROKES:
         *(fid_strokes *)at = (fid_strokes){strokes, 2};
@@ -250,6 +265,12 @@ static inline void record_same_field(const fid_field *field, const record *a, co
     }
     case FID_TYPE_BONES: {
         const fid_bones *s = one, *t = two;
+        assert_int_equal(s->count, t->count);
+        assert_memory_equal(s->at, t->at, (size_t)s->count * sizeof *s->at);
+        break;
+    }
+    case FID_TYPE_FACTORS: {
+        const fid_factors *s = one, *t = two;
         assert_int_equal(s->count, t->count);
         assert_memory_equal(s->at, t->at, (size_t)s->count * sizeof *s->at);
         break;

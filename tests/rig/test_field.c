@@ -118,7 +118,7 @@ static void what_is_required_is_missed(void **state) {
             record_same_field(field, &full, &full);
             memcpy(fid_member(field, &full), fid_member(field, &empty), sizeof(fid_handle));
             if (field->type == FID_TYPE_STROKES || field->type == FID_TYPE_SOURCES || field->type == FID_TYPE_SPACES ||
-                field->type == FID_TYPE_BONES) {
+                field->type == FID_TYPE_BONES || field->type == FID_TYPE_FACTORS) {
                 memset(fid_member(field, &full), 0, sizeof(fid_strokes));
             } else if (field->type == FID_TYPE_SOURCE) {
                 *(fid_source *)fid_member(field, &full) = (fid_source){.kind = FID_SOURCE_NONE};
@@ -205,6 +205,7 @@ static void handles_of_what_is_gone_are_stale(void **state) {
             case FID_TYPE_AMOUNT:
             case FID_TYPE_SOURCE:
             case FID_TYPE_SOURCES:
+            case FID_TYPE_FACTORS:
             case FID_TYPE_SPACES:
                 build_refused(fid_schema_check(schema, &r, of.rig, &err), FID_STALE, "gone");
                 stale++;
@@ -274,15 +275,15 @@ static void curves_and_strokes_are_checked(void **state) {
     record r;
     float x[] = {0, 1, 1}, y[] = {0, 1, 2};
     record_fill(&of, &fid_drive_schema, &r);
-    r.drive.curve = (fid_curve){FID_LINEAR, x, y, 3};
+    r.drive.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = 3};
     build_refused(fid_schema_check(&fid_drive_schema, &r, of.rig, &err), FID_INVALID, "point 3");
     x[2] = NAN;
     build_refused(fid_schema_check(&fid_drive_schema, &r, of.rig, &err), FID_RANGE, "point 3");
     r.drive.curve.count = 1;
     build_refused(fid_schema_check(&fid_drive_schema, &r, of.rig, &err), FID_INVALID, "two points");
-    r.drive.curve = (fid_curve){(fid_interpolation)5, x, y, 2};
+    r.drive.curve = (fid_curve){.interpolation = (fid_interpolation)5, .x = x, .y = y, .count = 2};
     build_refused(fid_schema_check(&fid_drive_schema, &r, of.rig, &err), FID_INVALID, "linear or smooth");
-    r.drive.curve = (fid_curve){FID_LINEAR, x, NULL, 2};
+    r.drive.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = NULL, .count = 2};
     build_refused(fid_schema_check(&fid_drive_schema, &r, of.rig, &err), FID_INVALID, "no list");
     fid_vec3 points[2] = {{0, 0, 0}, {0, INFINITY, 0}};
     fid_stroke stroke = {true, points, 2};
@@ -498,7 +499,9 @@ static void references_are_visited_in_order(void **state) {
     seen to = {&of, ""};
     record_fill(&of, &fid_drive_schema, &r);
     fid_schema_references(&fid_drive_schema, &r, of.rig, note, &to);
-    assert_string_equal(to.text, "to=rotation.y from=rotation.y gain=slider ");
+    assert_string_equal(to.text,
+                        "to=rotation.y from=rotation.y from=one_deform from=two_deform from=one_deform from=two_deform "
+                        "from=two_deform gain=slider ");
     fid_rig_free(of.rig);
 }
 

@@ -1,3 +1,5 @@
+#include <math.h>
+
 #include "math/curve.h"
 #include "math/random.h"
 #include "rig/build.h"
@@ -40,7 +42,9 @@ static void signs_follow_the_reflection(void **state) {
 
 /// What a drive makes of the value `was` of its channel.
 static double drive_value(const fid_drive_def *def, double from, double gain, double was) {
-    double y = def->curve.count == 0
+    double y = def->curve.interpolation == FID_POWER
+                   ? (double)def->curve.sign * copysign(pow(fabs(from), (double)def->curve.power), from)
+               : def->curve.count == 0
                    ? from
                    : (double)fid_curve_at(def->curve.count, def->curve.x, def->curve.y, NULL, (float)from);
     y *= gain;
@@ -52,15 +56,23 @@ static void a_mirrored_drive_gives_the_mirrored_value(void **state) {
     random_source source = random_begin(4711);
     static const float x[] = {-2.0f, -0.5f, 1.0f, 4.0f}, y[] = {3.0f, -1.0f, 0.5f, 2.0f};
     int compared = 0;
-    for (int i = 0; i < 9 * 9 * 3 * 2 * 3; i++) {
+    for (int i = 0; i < 9 * 9 * 3 * 3 * 3 * 2; i++) {
         fid_drive_def def = fid_drive_default();
         def.to = (fid_channel){FID_CHANNEL_BONE, (fid_axis)(i % 9), {0, 1}};
-        def.from = (fid_channel){FID_CHANNEL_BONE, (fid_axis)(i / 9 % 9), {1, 1}};
+        fid_factor factors[] = {
+            {.kind = FID_FACTOR_CHANNEL, .channel = {FID_CHANNEL_BONE, (fid_axis)(i / 9 % 9), {1, 1}}},
+            {.kind = FID_FACTOR_TWIST, .a = {.kind = FID_SOURCE_BONE, .a = {{{1, 1}}, 0}}},
+            {.kind = FID_FACTOR_DISTANCE},
+            {.kind = FID_FACTOR_ANGLE}};
+        bool twists = i / 2187 == 1; // times a twist, a distance and an angle, of which the twist changes sign
+        def.from = (fid_factors){factors, twists ? 4 : 1};
         def.combine = i / 81 % 3;
-        if (i / 243 % 2 == 1) {
-            def.curve = (fid_curve){FID_LINEAR, x, y, 4};
+        if (i / 243 % 3 == 2) {
+            def.curve = (fid_curve){.interpolation = FID_POWER, .power = 1.5f, .sign = 1};
+        } else if (i / 243 % 3 == 1) {
+            def.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = 4};
         }
-        int gain_kind = i / 486; // a number, a slider, a channel that changes sign
+        int gain_kind = i / 729 % 3; // a number, a slider, a channel that changes sign
         def.gain.value = 1.75f;
         if (gain_kind > 0) {
             def.gain.channel = (fid_channel){gain_kind == 1 ? FID_CHANNEL_SLIDER : FID_CHANNEL_BONE,
@@ -71,7 +83,8 @@ static void a_mirrored_drive_gives_the_mirrored_value(void **state) {
         fid_arena arena = {0};
         fid_drive_def mirrored = def;
         build_ok(fid_mirror_drive(&mirrored, &arena, &err));
-        double to = fid_mirror_sign(def.to), of = fid_mirror_sign(def.from), by = fid_mirror_sign(def.gain.channel);
+        double to = fid_mirror_sign(def.to), of = fid_mirror_sign(factors[0].channel) * (twists ? -1 : 1),
+               by = fid_mirror_sign(def.gain.channel);
         for (int k = 0; k < 8; k++) {
             double from = random_between(&source, -5, 5), gain = random_between(&source, -3, 3);
             double was = random_between(&source, -3, 3);
@@ -85,13 +98,15 @@ static void a_mirrored_drive_gives_the_mirrored_value(void **state) {
         build_ok(fid_mirror_drive(&twice, &arena, &err));
         assert_near(twice.gain.value, def.gain.value, 0);
         assert_int_equal(twice.curve.count, def.curve.count);
+        assert_int_equal(twice.curve.interpolation, def.curve.interpolation);
+        assert_near(twice.curve.sign, def.curve.sign, 0);
         for (int32_t k = 0; k < def.curve.count; k++) {
             assert_near(twice.curve.x[k], def.curve.x[k], 0);
             assert_near(twice.curve.y[k], def.curve.y[k], 0);
         }
         fid_arena_clear(&arena);
     }
-    assert_int_equal(compared, 9 * 9 * 3 * 2 * 3 * 8);
+    assert_int_equal(compared, 9 * 9 * 3 * 3 * 3 * 2 * 8);
 }
 
 int main(void) {

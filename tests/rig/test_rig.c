@@ -142,8 +142,8 @@ static fid_code add_drive(building *b, fid_error *err) {
     static const float x[] = {0, 1}, y[] = {1, 0};
     fid_drive_def def = fid_drive_default();
     def.to = build_channel(b->bone, FID_ROTATION_X);
-    def.from = (fid_channel){.kind = FID_CHANNEL_SLIDER, .owner = b->slider.handle};
-    def.curve = (fid_curve){FID_SMOOTH, x, y, 2};
+    def.from = FID_FACTORS_OF((fid_channel){.kind = FID_CHANNEL_SLIDER, .owner = b->slider.handle});
+    def.curve = (fid_curve){.interpolation = FID_SMOOTH, .x = x, .y = y, .count = 2};
     return fid_rig_add_drive(b->rig, &def, &b->drive, err);
 }
 
@@ -367,9 +367,9 @@ static void drives_join_two_different_channels(void **state) {
     fid_drive_def def = fid_drive_default();
     def.to = build_channel(a, FID_ROTATION_X);
     build_refused(fid_rig_add_drive(rig, &def, &id, &err), FID_INVALID, "'from' is missing");
-    def.from = def.to;
+    def.from = FID_FACTORS_OF(def.to);
     build_refused(fid_rig_add_drive(rig, &def, &id, &err), FID_INVALID, "same channel");
-    def.from.axis = FID_ROTATION_Y;
+    def.from = FID_FACTORS_OF(build_channel(a, FID_ROTATION_Y));
     build_ok(fid_rig_add_drive(rig, &def, &id, &err));
     assert_int_equal(rig->drives.count, 1);
     fid_rig_free(rig);

@@ -143,6 +143,49 @@ static void drive_computes_its_channel(void **state) {
                 "assert(near(rig:solve{[root] = {a = 5}}:base(e), fid.vec(0.5, 0, 0)))");
 }
 
+static void drive_reads_measures_products_and_powers(void **state) {
+    (void)state;
+    assert_runs("local a, b = rig:control{part = 'a', at = {0, 0, 0}}, rig:control{part = 'b', at = {0, 0, 1}}\n"
+                "local c = rig:control{part = 'c', at = {0, 0, 0}}\n"
+                "local s = rig:slider{on = root, name = 's', max = 10}\n"
+                "local function x(from, pose, curve)\n"
+                "  local e = rig:control{part = 'e' .. #rig:bones{}, at = {0, 0, 0}}\n"
+                "  local d = rig:drive{to = e.channel['translation.x'], from = from, curve = curve}\n"
+                "  assert(d.from == nil or d.from == s)\n"
+                "  return rig:solve(pose):base(e).x\n"
+                "end\n"
+                "assert(near(x({distance = {a, b}}, {[b] = {translation = {0, 3, 3}}}), 5))\n"
+                "assert(near(x({distance = {'rig', {between = {a, b, 0.5}}}}, {}), 0.5))\n"
+                "assert(near(x({distance = {a:point(0.5), 'world'}}, {}), 0.5 * (a.tip - a.base):length()))\n"
+                "assert(near(x({angle = {a, '+z', b, '-z'}}, {}), 180))\n"
+                "assert(near(x({angle = {a, '+z', 'rig', '+x'}}, {[a] = {rotation = {0, 30, 0}}}), 60))\n"
+                "assert(near(x({twist = a}, {[a] = {rotation = {0, 0, -70}}}), -70))\n"
+                "assert(near(x({s, {twist = a}}, {[root] = {s = 0.5}, [a] = {rotation = {0, 0, -70}}}), -35))\n"
+                "assert(near(x({s}, {[root] = {s = 0.5}}), 0.5), 'a list of one')\n"
+                "assert(near(x(s, {[root] = {s = 3}}, fid.curve{power = 2}), 9))\n"
+                "assert(near(x({twist = a}, {[a] = {rotation = {0, 0, -4}}}, {power = 1.5}), -8))\n"
+                "assert(near(fid.curve{power = 3}:at(-2), -8) and fid.curve{power = 0.5}:at(0) == 0)\n"
+                "local to = c.channel['translation.x']\n"
+                "local function wrong(from, message, curve)\n"
+                "  refused(function() rig:drive{to = to, from = from, curve = curve} end, message)\n"
+                "end\n"
+                "wrong({distance = {a}}, \"'distance' of 'from' takes a list {a, b} of two points\")\n"
+                "wrong({distance = {a, 3}}, 'it takes a Bone')\n"
+                "wrong({angle = {a, '+z', b}}, \"'angle' of 'from' takes a list\")\n"
+                "wrong({angle = {a, 'z', b, '+x'}}, '+z')\n"
+                "wrong({angle = {a, b, '+z', '+x'}}, 'it takes a')\n"
+                "wrong({angle = {a:point(0.5), '+z', b, '+x'}}, 'an angle is that of axes of bones')\n"
+                "wrong({twist = 'rig'}, 'takes a Bone')\n"
+                "wrong({twist = a, distance = {a, b}}, 'has one of distance, angle, twist')\n"
+                "wrong({twst = a}, 'twist')\n"
+                "wrong({}, 'has one of')\n"
+                "wrong(3, 'it takes a Channel, {distance')\n"
+                "wrong({s, to}, 'same channel')\n"
+                "wrong(s, 'above 0', {power = 0})\n"
+                "wrong(s, 'power', {power = 1, points = {{0, 0}, {1, 1}}})\n"
+                "refused(function() fid.curve{power = 'two'} end, 'power')");
+}
+
 static void constraint_has_address_and_weight(void **state) {
     (void)state;
     assert_runs("local c = rig:control{part = 'c', at = {0, 0, 1}}\n"
@@ -342,6 +385,7 @@ int main(void) {
         cmocka_unit_test(copy_of_a_chain_stands_in_the_same_places),
         cmocka_unit_test(slider_is_a_channel_of_its_bone),
         cmocka_unit_test(drive_computes_its_channel),
+        cmocka_unit_test(drive_reads_measures_products_and_powers),
         cmocka_unit_test(constraint_has_address_and_weight),
         cmocka_unit_test(display_set_collects_bones),
         cmocka_unit_test(bones_are_found_by_what_they_are),

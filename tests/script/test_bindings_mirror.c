@@ -9,23 +9,28 @@
     "  out.goal = rig:control{part = 'goal', at = {1.5, 0, 0}, channels = {'translation', 'rotation', 'scale'}}\n"   \
     "  out.pole = rig:control{part = 'pole', at = {2, 1, 2}}\n"                                                      \
     "  out.chain = rig:chain{part = 'leg', points = {{1, 2, 0}, {1.6, 1, 0.7}, {1.5, 0, 0}}, parent = out.hip,\n"    \
-    "                        with_end = true}\n"                                                                     \
+    "  with_end = true}\n"                                                                                           \
     "  out.ik = rig:ik{chain = out.chain, goal = out.goal, pole = out.pole, reach = 1.2, swivel = 0}\n"              \
     "  out.tail = rig:chain{part = 'tail', points = {{1, 2, 0.4}, {1.3, 1.5, 1}, {1.8, 1, 1.1}, {1.6, 0, 0.3}}}\n"   \
     "  rig:spline{chain = out.tail, through = {out.hip, out.pole, out.goal}, fill = 0.3, end_twist = 0.8}\n"         \
     "  out.look = rig:bone{part = 'look', at = {1, 2, 0}, to = {1.2, 2, 0.9}, up = {0.2, 1, 0}}\n"                   \
     "  rig:aim{bone = out.look, source = out.goal, up = {0.5, 1, 0}}\n"                                              \
     "  out.framed = rig:bone{part = 'framed', frame = fid.frame{at = {1, 1, 1}, aim = {1, 0, 1}, up = {0, 1, 0}},\n" \
-    "                        size = 0.5, parent = out.goal}\n"                                                       \
+    "  size = 0.5, parent = out.goal}\n"                                                                             \
     "  out.turner = rig:control{part = 'turner', at = {1, 1, 0}, rotation_range = {y = {-10, 40}},\n"                \
-    "                           translation_range = {x = {-0.1, 0.3}}}\n"                                            \
+    "  translation_range = {x = {-0.1, 0.3}}}\n"                                                                     \
     "  out.rider = rig:control{part = 'rider', at = {1.5, 0.5, 0.3}, aim = {0.2, 1, 0.3}}\n"                         \
     "  out.grip = rig:bone{part = 'grip', parent = out.rider, at = {1.7, 0.6, 0.3}, to = {1.8, 0.8, 0.5}}\n"         \
     "  rig:spaces{bone = out.rider, mixed = true, among = {{'goal', out.goal}}}\n"                                   \
     "  out.rider.spaces:add{among = {{'hip', out.hip, fid.frame{at = {0.1, 0.2, 0.3}, aim = {1, 0.2, 0.1}},\n"       \
-    "                                 meet = out.grip}}}\n"                                                          \
+    "  meet = out.grip}}}\n"                                                                                         \
     "  local amount = rig:slider{on = out.turner, name = 'amount'}\n"                                                \
     "  rig:drive{to = out.goal.channel['translation.x'], from = amount, combine = 'add'}\n"                          \
+    "  rig:drive{to = out.look.channel['rotation.y'], from = {twist = out.turner}, curve = {power = 1.2}}\n"         \
+    "  rig:drive{to = out.look.channel['rotation.x'], from = {{angle = {out.turner, '+x', out.pole, '+y'}},\n"       \
+    "  {distance = {out.goal, out.turner:point(0.3)}}}, combine = 'add', curve = {{0, 0}, {50, 0}, {500, 40}}}\n"    \
+    "  rig:drive{to = out.look.channel['rotation.z'], from = amount, gain = out.turner.channel['rotation.z'],\n"     \
+    "  curve = {power = 2}}\n"                                                                                       \
     "  return out\n"                                                                                                 \
     "end\n"                                                                                                          \
     "local left = within(rig, {id = 'a', side = 'left'}, build)\n"                                                   \

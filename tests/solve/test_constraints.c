@@ -420,14 +420,14 @@ static void a_driven_weight_reaches_the_constraint(void **state) {
     fid_constraint_id follow = rig_constrain(rig, &def);
     static const float x[] = {0, 2, 4}, y[] = {0, 1, 0};
     fid_drive_def drive = fid_drive_default();
-    drive.from = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, source.handle};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, source.handle});
     drive.to = (fid_channel){FID_CHANNEL_WEIGHT, 0, follow.handle};
-    drive.curve = (fid_curve){FID_LINEAR, x, y, 3};
+    drive.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = 3};
     fid_drive_id id;
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     // A second drive of the same channel multiplies what the first gave.
-    drive.from.axis = FID_TRANSLATION_Y;
-    drive.curve = (fid_curve){FID_LINEAR, NULL, NULL, 0};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, source.handle});
+    drive.curve = (fid_curve){.interpolation = FID_LINEAR, .x = NULL, .y = NULL, .count = 0};
     drive.gain.value = 0.5f;
     drive.combine = FID_ADD;
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));

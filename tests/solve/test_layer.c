@@ -149,7 +149,7 @@ static void a_driven_channel_drives_a_layer(void **state) {
     fid_drive_def drive = fid_drive_default();
     fid_drive_id id;
     drive.to = by;
-    drive.from = from;
+    drive.from = FID_FACTORS_OF(from);
     drive.gain.value = 0.1f;
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     solved of = rig_compile(rig);

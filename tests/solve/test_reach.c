@@ -293,7 +293,7 @@ static void driven_axes_and_the_placement_are_not_posed(void **state) {
     in.bone = rig_control(in.rig, "bone", in.parent, zero, zero);
     fid_drive_def drive = fid_drive_default();
     drive.to = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, in.bone.handle};
-    drive.from = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, in.bone.handle};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, in.bone.handle});
     drive.combine = FID_ADD;
     fid_drive_id id;
     rig_ok(fid_rig_add_drive(in.rig, &drive, &id, &err));

@@ -274,7 +274,7 @@ static void compiling_survives_every_failing_allocation_and_solving_allocates_no
     rig_constrain(rig, &def);
     fid_drive_def drive = fid_drive_default();
     drive.to = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_X, goal.handle};
-    drive.from = (fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, goal.handle};
+    drive.from = FID_FACTORS_OF((fid_channel){FID_CHANNEL_BONE, FID_TRANSLATION_Y, goal.handle});
     fid_drive_id id;
     fid_error err = {0};
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
