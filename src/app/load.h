@@ -43,7 +43,8 @@ typedef struct fid_posed {
     fid_pose *pose;
 } fid_posed;
 
-/// Compiles the rig, poses it as --pose, --set and --match say and solves. Prints what is wrong; returns an exit status.
+/// Compiles the rig, poses it as --pose, --set and --match say and solves. Prints what is wrong; returns an exit
+/// status.
 int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_arguments *arguments, fid_posed *out);
 
 void fid_posed_clear(fid_posed *posed);
