@@ -1,5 +1,5 @@
 #include "app/command.h"
-#include "app/load.h"
+#include "app/posed.h"
 #include "app/print.h"
 #include "format/skeleton_write.h"
 
@@ -17,7 +17,7 @@ static int run(const fid_arguments *arguments) {
     if (status == FID_EXIT_FINE) {
         // What does not compile is not written: nobody could solve it.
         fid_posed posed;
-        status = fid_load_pose(file, &loaded, arguments, &posed);
+        status = fid_posed_load(file, &loaded, arguments, &posed);
         fid_posed_clear(&posed);
     }
     if (status == FID_EXIT_FINE) {

@@ -55,6 +55,9 @@ typedef struct wishes {
 static fid_code read_format(const char *text, format *out, fid_error *err) {
     static const char *const words[] = {"text", "json"};
     size_t length = strcspn(text, ":");
+    if (text[length] == ':' && text[length + 1] == '\0') {
+        return fid_fail(err, FID_INVALID, "--format %.64s names no file", text);
+    }
     for (int i = 0; i < 2; i++) {
         if (strlen(words[i]) == length && strncmp(text, words[i], length) == 0) {
             *out = (format){i == 1, text[length] == ':' ? text + length + 1 : NULL, text};
@@ -93,6 +96,9 @@ static fid_code read_formats(const fid_arguments *arguments, wishes *out, fid_er
         out->formats[out->format_count++] = (format){false, NULL, "text"};
     }
     out->picture = fid_arguments_last(arguments, "picture");
+    if (out->picture && !out->picture[0]) {
+        return fid_fail(err, FID_INVALID, "--picture needs a file");
+    }
     for (int32_t i = 0; i < out->format_count && out->picture; i++) {
         if (fid_load_is_same_output(out->formats[i].file, out->picture)) {
             return fid_fail(err, FID_INVALID, "--format %.64s and --picture %.64s would go to the same place",
@@ -152,7 +158,7 @@ static fid_code draw_findings(const fid_rig *rig, const fid_report *report, fid_
     fid_code code = marks ? fid_program_compile(rig, &ignored, &program, err) : fid_no_memory(err);
     fid_report_clear(&ignored);
     if (code == FID_UNSOUND) {
-        code = fid_fail(err, FID_UNSOUND, "--picture needs a rig that can be solved: mend the errors above first");
+        code = fid_fail(err, FID_UNSOUND, "--picture needs a rig that can be solved: mend its errors first");
     }
     code = code ? code : fid_pose_new(program, &pose, err);
     if (!code) {
@@ -196,7 +202,9 @@ static int write_reports(const fid_report *report, const char *file, const fid_l
     }
     if (drawn) {
         fid_print_error(NULL, &lost);
-        status = status == FID_EXIT_FINE ? fid_exit_status(drawn) : status;
+        // What stops the drawing is a finding, which decides the status; unless the rule was left out.
+        bool is_told = drawn == FID_UNSOUND && report->count[FID_ERROR] > 0;
+        status = status == FID_EXIT_FINE && !is_told ? fid_exit_status(drawn) : status;
     }
     for (int32_t i = 0; i <= of->format_count; i++) {
         fid_text_clear(&outputs[i].bytes);
@@ -216,8 +224,8 @@ static int check_outputs(const fid_loaded *loaded, const wishes *of) {
 static fid_code read_wishes(const fid_arguments *arguments, wishes *out, fid_error *err) {
     fid_check_options *options = &out->options;
     int64_t poses = options->poses, seed = (int64_t)options->seed;
-    fid_code code = fid_arguments_whole(arguments, "poses", 1000000, &poses, err);
-    code = code ? code : fid_arguments_whole(arguments, "seed", UINT32_MAX, &seed, err);
+    fid_code code = fid_arguments_whole(arguments, "poses", 0, 1000000, &poses, err);
+    code = code ? code : fid_arguments_whole(arguments, "seed", 0, UINT32_MAX, &seed, err);
     code = code ? code : read_formats(arguments, out, err);
     const char *text = fid_arguments_last(arguments, "fail-on");
     code = code ? code : text ? read_severity(text, &out->fail_on, err) : FID_OK;

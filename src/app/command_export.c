@@ -1,5 +1,5 @@
 #include "app/command.h"
-#include "app/load.h"
+#include "app/posed.h"
 #include "app/print.h"
 #include "format/svg_write.h"
 
@@ -62,7 +62,7 @@ static int export_svg(const fid_arguments *arguments) {
     fid_posed posed = {NULL, NULL};
     int status = fid_load(file, arguments, &loaded);
     status = status == FID_EXIT_FINE ? fid_load_check_output(to, &loaded) : status;
-    status = status == FID_EXIT_FINE ? fid_load_pose(file, &loaded, arguments, &posed) : status;
+    status = status == FID_EXIT_FINE ? fid_posed_load(file, &loaded, arguments, &posed) : status;
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
         fid_error err = {0};

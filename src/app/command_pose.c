@@ -1,5 +1,5 @@
 #include "app/command.h"
-#include "app/load.h"
+#include "app/posed.h"
 #include "app/print.h"
 #include "format/pose_write.h"
 #include "format/solved_write.h"
@@ -107,7 +107,7 @@ static int run(const fid_arguments *arguments) {
     int status = fid_load(file, arguments, &loaded);
     status = status == FID_EXIT_FINE ? check_outputs(&loaded, arguments) : status;
     status = status == FID_EXIT_FINE ? check_pattern(loaded.rig, fid_arguments_last(arguments, "bones")) : status;
-    status = status == FID_EXIT_FINE ? fid_load_pose(file, &loaded, arguments, &posed) : status;
+    status = status == FID_EXIT_FINE ? fid_posed_load(file, &loaded, arguments, &posed) : status;
     status = status == FID_EXIT_FINE ? mirror(&loaded, arguments, &posed) : status;
     status = status == FID_EXIT_FINE ? write_outputs(arguments, &loaded, &posed) : status;
     fid_posed_clear(&posed);

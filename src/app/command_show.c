@@ -1,5 +1,5 @@
 #include "app/command.h"
-#include "app/load.h"
+#include "app/posed.h"
 #include "app/print.h"
 
 #include <string.h>
@@ -353,7 +353,7 @@ static int run(const fid_arguments *arguments) {
             status = fid_exit_status(fid_rig_no_bone(loaded.rig, name, &err));
             fid_print_error(file, &err);
         } else {
-            status = fid_load_pose(file, &loaded, arguments, &posed);
+            status = fid_posed_load(file, &loaded, arguments, &posed);
             if (status == FID_EXIT_FINE) {
                 show_bone(&loaded, posed.pose, id, &text);
             }

@@ -2,15 +2,11 @@
 #define FID_APP_LOAD_H
 
 #include "app/options.h"
-#include "program/pose.h"
 #include "script/recipe.h"
 
 /// Options of every command that takes a recipe, and of every command.
 extern const fid_option fid_recipe_options_table[];
 extern const fid_option fid_common_options[];
-
-/// Options that pose a rig: --pose, --set.
-extern const fid_option fid_pose_options[];
 
 /// Takes the options of recipes apart; `params` (one for each option given, and one more) and `names` must live as long
 /// as `out`.
@@ -36,17 +32,5 @@ int fid_load_check_output(const char *path, const fid_loaded *loaded);
 bool fid_load_is_same_output(const char *a, const char *b);
 
 void fid_loaded_clear(fid_loaded *loaded);
-
-/// A compiled rig and a pose at rest of it.
-typedef struct fid_posed {
-    fid_program *program;
-    fid_pose *pose;
-} fid_posed;
-
-/// Compiles the rig, poses it as --pose, --set and --match say and solves. Prints what is wrong; returns an exit
-/// status.
-int fid_load_pose(const char *file, const fid_loaded *loaded, const fid_arguments *arguments, fid_posed *out);
-
-void fid_posed_clear(fid_posed *posed);
 
 #endif

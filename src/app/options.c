@@ -144,10 +144,10 @@ fid_code fid_arguments_number(const fid_arguments *arguments, const char *name, 
     return FID_OK;
 }
 
-fid_code fid_arguments_whole(const fid_arguments *arguments, const char *name, int64_t max, int64_t *out,
+fid_code fid_arguments_whole(const fid_arguments *arguments, const char *name, int64_t min, int64_t max, int64_t *out,
                              fid_error *err) {
     double value = (double)*out;
-    fid_code code = fid_arguments_number(arguments, name, 0, (double)max, &value, err);
+    fid_code code = fid_arguments_number(arguments, name, (double)min, (double)max, &value, err);
     if (!code && value != (double)(int64_t)value) {
         code = fid_fail(err, FID_INVALID, "--%s takes a whole number, not '%.64s'", name,
                         fid_arguments_last(arguments, name));

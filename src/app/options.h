@@ -40,8 +40,8 @@ const char *fid_arguments_last(const fid_arguments *arguments, const char *name)
 FID_NODISCARD fid_code fid_arguments_number(const fid_arguments *arguments, const char *name, double min, double max,
                                             double *out, fid_error *err);
 
-/// As fid_arguments_number, for a whole number from 0 to `max`, at most 2^53.
-FID_NODISCARD fid_code fid_arguments_whole(const fid_arguments *arguments, const char *name, int64_t max, int64_t *out,
-                                           fid_error *err);
+/// As fid_arguments_number, for a whole number of at most 2^53.
+FID_NODISCARD fid_code fid_arguments_whole(const fid_arguments *arguments, const char *name, int64_t min, int64_t max,
+                                           int64_t *out, fid_error *err);
 
 #endif

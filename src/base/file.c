@@ -357,23 +357,33 @@ static fid_code check_and_write(fid_file_pending *out, const char *bytes, size_t
     return write_temporary(out, old_mode, bytes, count, err);
 }
 
-/// Follows a link at the end of `path` to the file itself, so that the link stays one. False and errno if that fails.
-static bool resolve(const char *path, char out[PATH_MAX], bool *is_link) {
+/// The file that a path means: a link at its end is followed, so that the link stays one.
+typedef struct place {
+    char real[PATH_MAX];
+    const char *target; ///< the path, or `real`
+    const char *name;   ///< its last part, in `target`
+} place;
+
+/// False and errno if a link leads nowhere.
+static bool find_place(const char *path, place *out) {
     struct stat status;
-    *is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
-    return !*is_link || realpath(path, out) != NULL;
+    bool is_link = lstat(path, &status) == 0 && S_ISLNK(status.st_mode);
+    if (is_link && realpath(path, out->real) == NULL) {
+        return false;
+    }
+    out->target = is_link ? out->real : path;
+    const char *slash = strrchr(out->target, '/');
+    out->name = slash != NULL ? slash + 1 : out->target;
+    return true;
 }
 
 fid_code fid_file_prepare(const char *path, const char *bytes, size_t count, fid_file_pending *out, fid_error *err) {
     *out = (fid_file_pending){.folder = -1, .path = path};
-    char real[PATH_MAX];
-    bool is_link;
-    if (!resolve(path, real, &is_link)) {
+    place at;
+    if (!find_place(path, &at)) {
         return fail(err, "write", path, errno);
     }
-    const char *target = is_link ? real : path;
-    const char *slash = strrchr(target, '/');
-    const char *name = slash != NULL ? slash + 1 : target;
+    const char *target = at.target, *name = at.name;
     if (name[0] == '\0') {
         return fail(err, "write", path, target[0] == '\0' ? ENOENT : EISDIR);
     }
@@ -441,6 +451,24 @@ bool fid_file_is_same(const char *a, const char *b) {
     struct stat second;
     return stat(a, &first) == 0 && stat(b, &second) == 0 && first.st_dev == second.st_dev &&
            first.st_ino == second.st_ino;
+}
+
+/// The status of the folder that a file is in, or would be.
+static bool stat_folder(const place *of, struct stat *out) {
+    fid_text folder = {0};
+    fid_path_add_folder(&folder, of->target);
+    bool done = !folder.failed && stat(folder.at, out) == 0;
+    fid_text_clear(&folder);
+    return done;
+}
+
+bool fid_file_is_same_place(const char *a, const char *b) {
+    place one, other;
+    struct stat first, second;
+    return fid_file_is_same(a, b) ||
+           (find_place(a, &one) && find_place(b, &other) && strcmp(one.name, other.name) == 0 &&
+            stat_folder(&one, &first) && stat_folder(&other, &second) && first.st_dev == second.st_dev &&
+            first.st_ino == second.st_ino);
 }
 
 void fid_path_add_folder(fid_text *out, const char *path) {

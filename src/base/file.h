@@ -46,6 +46,10 @@ void fid_file_abandon(fid_file_pending *pending);
 /// True if both paths lead to the same file (device and inode); false if either is missing.
 bool fid_file_is_same(const char *a, const char *b);
 
+/// True if two files that are written would be one: both paths lead to the same file, or to the same name in the same
+/// folder where there is none yet.
+bool fid_file_is_same_place(const char *a, const char *b);
+
 /// The folder part of a path: "a/b.lua" gives "a", "b.lua" gives ".", "/b.lua" gives "/". `out` is appended to.
 void fid_path_add_folder(fid_text *out, const char *path);
 

@@ -27,6 +27,7 @@ static bool rests_mirrored(const fid_rig *rig, int32_t bone, int32_t other, allo
 /// Poses the controls moderately: far from where a turn changes its way round, which happens on one side first.
 static void pose_moderately(const fid_check *check, fid_pose *pose, const int32_t *other, int32_t number) {
     const fid_program *program = check->program;
+    int32_t first = program->bone_count * FID_AXIS_COUNT;
     fid_pose_reset(pose);
     for (int32_t i = 0; i < program->channel_count; i++) {
         int32_t bone = i / FID_AXIS_COUNT, group = i % FID_AXIS_COUNT / 3;
@@ -35,13 +36,18 @@ static void pose_moderately(const fid_check *check, fid_pose *pose, const int32_
             continue;
         }
         double wave = fid_sin(1.7 * number + 0.9 * i), low = program->channel_min[i], high = program->channel_max[i];
+        bool is_slider = !is_bone && i - first < check->rig->sliders.count;
+        const fid_words *choices = is_slider ? &check->rig->sliders.at[i - first].def.choices : NULL;
         double value = group == 0 ? 0.03 * wave * (double)program->height : group == 1 ? 20 * wave : 1 + 0.1 * wave;
-        if (!is_bone) {
+        if (choices && choices->count > 0) {
+            // Every choice in turn, and those of several sliders together in changing ways.
+            value = (number + i * (1 + number / choices->count)) % choices->count;
+        } else if (!is_bone) {
             // A slider takes up to a third of the way to its ends.
             double rest = program->channel_rest[i];
             value = rest + (wave > 0 ? wave * fmin(high - rest, 1e3) : -wave * fmax(low - rest, -1e3)) / 3;
         }
-        // Inside the range nothing is refused; a choice is a whole number.
+        // Inside the range nothing is refused.
         fid_code code = fid_pose_set(pose, i, (float)value, NULL, NULL);
         (void)code;
     }
@@ -59,19 +65,29 @@ static void compare(fid_check *check, const fid_pose *here, const fid_pose *ther
         fid_frame image = fid_frame_mirror(there->frames[other[i]]);
         float distance = fid_vec3_distance(here->frames[i].t, image.t);
         double degrees = fid_degrees(fid_frame_axis_error(here->frames[i].q, image.q));
-        bool apart = !(distance <= most);
-        if (apart || !(degrees <= most_degrees)) {
+        fid_vec3 s = fid_vec3_div(here->frames[i].s, image.s);
+        float scale = fid_max(fid_max(fabsf(s.x - 1), fabsf(s.y - 1)), fabsf(s.z - 1));
+        bool apart = !(distance <= most), turned = !(degrees <= most_degrees);
+        if (apart || turned || !(scale <= rig->thresholds.p410_scale)) {
             // What hangs from it differs, too: it is told once for each bone that goes its own way.
             int32_t parent = rig->bones.at[i].parent;
             told[i] = told[other[i]] = true;
             if (parent >= 0 && told[parent]) {
                 continue;
             }
-            fid_check_detail detail = {FID_WARNING, true, apart ? distance : (float)degrees,
-                                       apart ? most : (float)most_degrees, here};
-            fid_check_add_detail(check, "P410", rig->bones.at[i].name, rig->bones.at[i].def.origin, &detail,
-                                 "in the mirrored pose bone '%s' is not the image of '%s': %.3g m and %.3g degrees off",
-                                 rig->bones.at[other[i]].name, rig->bones.at[i].name, (double)distance, degrees);
+            fid_check_detail detail = {FID_WARNING, true,
+                                       apart    ? distance
+                                       : turned ? (float)degrees
+                                                : scale,
+                                       apart    ? most
+                                       : turned ? (float)most_degrees
+                                                : rig->thresholds.p410_scale,
+                                       here};
+            fid_check_add_detail(
+                check, "P410", rig->bones.at[i].name, rig->bones.at[i].def.origin, &detail,
+                "in the mirrored pose bone '%s' is not the image of '%s': %.3g m, %.3g degrees and %.3g %% of "
+                "scale off",
+                rig->bones.at[other[i]].name, rig->bones.at[i].name, (double)distance, degrees, 100 * (double)scale);
         }
     }
 }

@@ -29,11 +29,6 @@ FID_PRINTF(6, 7)
 void fid_check_add_detail(fid_check *check, const char *code, const char *subject, int32_t origin,
                           const fid_check_detail *detail, const char *format, ...);
 
-/// Sets every channel that may be posed to a value from its range and solves: the same pose for the same seed and
-/// number. `wild`: one value in ten lies at the bounds of what may be set at all. What the pose had solved before is
-/// left in it: a bone that reads it shows.
-void fid_check_pose_randomly(const fid_program *program, fid_pose *pose, uint64_t seed, int32_t number, bool wild);
-
 /// One rule each.
 void fid_check_names(fid_check *check);     ///< N101
 void fid_check_lengths(fid_check *check);   ///< S202

@@ -77,17 +77,12 @@ static void tell(trying *to, float value, int32_t origin, const fid_pose *shown)
     fid_text_clear(&text);
 }
 
-/// Sets the slider in a solved pose and makes up for it; false where it may not be set.
+/// Sets the slider and makes up for it; false where it may not be set, or switches nothing.
 static bool do_switch(trying *to, float value, fid_keep_visit visit) {
     const fid_program *program = to->check->program;
     int32_t channel = program->bone_count * FID_AXIS_COUNT + to->slider;
-    memcpy(to->before, to->pose->frames, (size_t)program->bone_count * sizeof *to->before);
-    if (fid_pose_set(to->pose, channel, value, NULL, NULL) != FID_OK) {
-        return false;
-    }
     to->bone = -1;
-    fid_pose_keep(program, to->pose, to->before, channel, visit, to);
-    return true;
+    return fid_pose_switch(program, to->pose, channel, value, to->before, visit, to, NULL) == FID_OK;
 }
 
 /// One switch of spaces in one random pose; true where it jumps.
@@ -96,16 +91,15 @@ static bool try_spaces(trying *to, int32_t number) {
     const fid_program *program = check->program;
     const fid_slider_def *slider = &check->rig->sliders.at[to->slider].def;
     int32_t channel = program->bone_count * FID_AXIS_COUNT + to->slider;
-    fid_check_pose_randomly(program, to->pose, check->options->seed, number, false);
+    fid_pose_randomly(to->pose, check->options->seed, number, false);
     // A choice is a whole number, whatever a random value is.
     float now = slider->choices.count > 0 ? floorf(to->pose->value[channel] + 0.5f) : to->pose->value[channel];
     float value = next_value(slider, now, number);
-    if (fid_pose_find_match(program, channel, value) != NULL || !fid_pose_keeps(program, channel, value) ||
-        !do_switch(to, value, note)) {
+    if (fid_pose_find_match(program, channel, value) != NULL || !do_switch(to, value, note)) {
         return false;
     }
     if (to->bone >= 0) {
-        fid_check_pose_randomly(program, to->pose, check->options->seed, number, false);
+        fid_pose_randomly(to->pose, check->options->seed, number, false);
         tell(to, value, slider->origin, to->pose);
     }
     return to->bone >= 0;
@@ -122,12 +116,16 @@ static void note_step(void *user, int32_t bone, const fid_reached *reached) {
     }
 }
 
+/// Whether a match poses a bone. One that cannot be posed jumps, though it is named.
 static bool is_set(const fid_program *program, const fid_program_match *match, int32_t bone) {
-    bool found = false;
+    bool named = false, free = false;
     for (int32_t i = 0; i < match->count; i++) {
-        found |= program->match_steps[match->first + i].bone == bone;
+        named |= program->match_steps[match->first + i].bone == bone;
     }
-    return found;
+    for (int i = 0; i < FID_AXIS_COUNT; i++) {
+        free |= program->animatable[bone * FID_AXIS_COUNT + i];
+    }
+    return named && free;
 }
 
 /// The first bone that a match does not set and that jumps: of the deform bones, which are what is seen, or, in a rig
@@ -169,11 +167,10 @@ static bool try_match(trying *to, int32_t index, int32_t number) {
     const fid_slider_def *slider = &check->rig->sliders.at[to->slider].def;
     float rest = program->channel_rest[match->slider];
     float other = rest != match->value ? rest : match->value < slider->max ? slider->max : slider->min;
-    fid_check_pose_randomly(program, to->pose, check->options->seed, number, false);
+    fid_pose_randomly(to->pose, check->options->seed, number, false);
     if (fid_pose_set(to->pose, match->slider, partner ? match->value : other, NULL, NULL) != FID_OK) {
         return true;
     }
-    fid_solve(program, to->pose);
     if (partner && !do_switch(to, partner->value, NULL)) {
         return true;
     }

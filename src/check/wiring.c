@@ -170,6 +170,26 @@ static bool is_idle(const fid_drive_def *def) {
     return zero || flat || constant;
 }
 
+/// Shares, of 0 to 1, that come from channels which can have other values: nothing happens beyond the ends.
+static void check_shares(fid_check *check, const fid_constraint *constraint) {
+    const fid_schema *schema = fid_constraint_schemas[constraint->def.kind];
+    for (const fid_field *field = schema->fields; field < schema->fields + schema->count; field++) {
+        if (field->type != FID_TYPE_AMOUNT || field->min != 0 || field->max != 1) {
+            continue;
+        }
+        const fid_amount *amount = (const fid_amount *)(const void *)((const char *)&constraint->def + field->offset);
+        if (amount->channel.kind == FID_CHANNEL_NONE) {
+            continue;
+        }
+        fid_channel_info info = fid_rig_channel_info(check->rig, amount->channel);
+        if (info.min < 0 || info.max > 1) {
+            fid_check_add(check, "C303", constraint->address, constraint->def.origin,
+                          "the %s of '%s' comes from a channel whose range leaves 0 to 1", field->key,
+                          constraint->address);
+        }
+    }
+}
+
 void fid_check_effects(fid_check *check) {
     const fid_rig *rig = check->rig;
     wiring of;
@@ -177,14 +197,7 @@ void fid_check_effects(fid_check *check) {
         return;
     }
     for (int32_t i = 0; i < rig->constraints.count; i++) {
-        const fid_constraint *constraint = &rig->constraints.at[i];
-        fid_channel feed = constraint->def.weight.channel;
-        fid_channel_info info =
-            feed.kind == FID_CHANNEL_NONE ? (fid_channel_info){0, 0, 1, false} : fid_rig_channel_info(rig, feed);
-        if (info.min < 0 || info.max > 1) {
-            fid_check_add(check, "C303", constraint->address, constraint->def.origin,
-                          "the weight of '%s' comes from a channel whose range leaves 0 to 1", constraint->address);
-        }
+        check_shares(check, &rig->constraints.at[i]);
     }
     for (int32_t i = 0; i < rig->drives.count; i++) {
         if (is_idle(&rig->drives.at[i].def)) {

@@ -121,15 +121,9 @@ static fid_code read_slider(reading *r, const fid_json_node *node, fid_bone_id b
         code = fid_json_read_number(&r->reader, node, &value);
         return code == FID_OK ? set_number(r, node, channel, value) : code;
     }
-    const fid_words *choices = &r->rig->sliders.at[slider].def.choices;
-    for (int32_t i = 0; i < choices->count; i++) {
-        if (strcmp(choices->at[i], choice) == 0) {
-            return set_number(r, node, channel, (float)i);
-        }
-    }
-    near = fid_text_nearest(choice, choices->at, choices->count);
-    return fid_json_fail(&r->reader, node, FID_UNKNOWN, "", "no choice '%.64s'%s%s%s", choice,
-                         near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
+    float value;
+    code = fid_slider_find_choice(&r->rig->sliders.at[slider].def, choice, &value, &err);
+    return code == FID_OK ? set_number(r, node, channel, value) : fail_with(r, node, code, &err);
 }
 
 static fid_code read_bone_value(reading *r, const fid_json_node *node, fid_bone_id bone, uint32_t *given) {

@@ -51,6 +51,11 @@ fid_vec3 fid_pose_angles(const fid_pose *pose, int32_t bone);
 /// stands in the center is reflected. Returns how many values found no channel on the other side that takes them.
 int32_t fid_pose_mirror(const fid_rig *rig, const fid_pose *from, fid_pose *out);
 
+/// Sets every channel that may be posed to a value from its range: the same pose for the same seed and number. `wild`:
+/// one value in ten lies at the bounds of what may be set at all. The pose is not solved: what it had solved before is
+/// left in it, and a bone that reads that shows.
+void fid_pose_randomly(fid_pose *pose, uint64_t seed, int32_t number, bool wild);
+
 /// Matrices of all bones of a solved pose in rig space: 16 numbers each, column-major.
 void fid_pose_matrices(const fid_pose *pose, float *out);
 

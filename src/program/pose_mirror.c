@@ -13,14 +13,13 @@ int32_t fid_pose_mirror(const fid_rig *rig, const fid_pose *from, fid_pose *out)
         if (quaternion ? axis != FID_ROTATION_X : from->value[i] == program->channel_rest[i]) {
             continue;
         }
-        fid_channel channel = fid_program_channel_of(program, rig, i), other = fid_mirror_channel(rig, channel);
+        fid_channel channel = fid_program_channel_of(program, rig, i);
+        float value = from->value[i];
         fid_code code = FID_UNKNOWN;
-        if (other.kind != FID_CHANNEL_NONE && quaternion) {
-            fid_quat turn = fid_quat_mirror(from->rotation[bone]);
-            code = fid_pose_set_rotation(out, (int32_t)other.owner.slot, turn, NULL, NULL);
-        } else if (other.kind != FID_CHANNEL_NONE) {
-            float value = from->value[i] * fid_mirror_sign(channel);
-            code = fid_pose_set(out, fid_program_channel(program, other), value, NULL, NULL);
+        if (fid_mirror_value(rig, &channel, &value)) {
+            fid_quat turn = quaternion ? fid_quat_mirror(from->rotation[bone]) : FID_QUAT_IDENTITY;
+            code = quaternion ? fid_pose_set_rotation(out, (int32_t)channel.owner.slot, turn, NULL, NULL)
+                              : fid_pose_set(out, fid_program_channel(program, channel), value, NULL, NULL);
         }
         lost += code != FID_OK;
     }

@@ -123,7 +123,9 @@ static fid_code check_count(const checking *c, const void *list, int32_t count, 
         return fid_fail(c->err, FID_LIMIT, "'%s' has %d entries, but may have %d at most", c->field->key, (int)count,
                         (int)most);
     }
-    return count == 0 && is_required(c) ? missing(c) : FID_OK;
+    return count == 0 && is_required(c)
+               ? fid_fail(c->err, FID_INVALID, "'%s' is missing, or has no entries", c->field->key)
+               : FID_OK;
 }
 
 static fid_code check_sources(const checking *c, const fid_sources *sources) {

@@ -56,6 +56,25 @@ float fid_mirror_sign(fid_channel channel) {
     return turns ? -1.0f : 1.0f;
 }
 
+bool fid_mirror_value(const fid_rig *rig, fid_channel *channel, float *value) {
+    fid_channel other = fid_mirror_channel(rig, *channel);
+    if (other.kind == FID_CHANNEL_NONE) {
+        return false;
+    }
+    const fid_slider_def *from = channel->kind == FID_CHANNEL_SLIDER ? &rig->sliders.at[channel->owner.slot].def : NULL;
+    int32_t number = from != NULL ? (int32_t)floorf(*value + 0.5f) : -1;
+    if (number >= 0 && number < from->choices.count) {
+        const fid_slider_def *to = &rig->sliders.at[other.owner.slot].def;
+        if (fid_slider_find_choice(to, from->choices.at[number], value, NULL) != FID_OK) {
+            return false;
+        }
+    } else {
+        *value = 0.0f + *value * fid_mirror_sign(*channel);
+    }
+    *channel = other;
+    return true;
+}
+
 /// x to x * sign_x and y to y * sign_y, points in rising order again.
 static fid_code reflect_curve(fid_curve *curve, bool turn_x, bool turn_y, fid_arena *arena, fid_error *err) {
     float *x = fid_arena_get(arena, (size_t)curve->count * sizeof *x);

@@ -15,6 +15,10 @@ fid_channel fid_mirror_channel(const fid_rig *rig, fid_channel channel);
 /// 1, or -1 where the value of the channel changes sign in the mirrored world (translation.x, rotation.y, rotation.z).
 float fid_mirror_sign(fid_channel channel);
 
+/// Takes a channel and its value to the other side (fid_mirror_channel): signs change, and of a choice its name is
+/// kept. False where that side has no such channel or choice; both are untouched then.
+bool fid_mirror_value(const fid_rig *rig, fid_channel *channel, float *value);
+
 /// Reflects a constraint or drive that was described in the mirrored world (fid_schema_mirror, and the signs of the
 /// channels of a drive).
 FID_NODISCARD fid_code fid_mirror_drive(fid_drive_def *def, fid_arena *arena, fid_error *err);

@@ -1,5 +1,10 @@
 #include "rig/slider.h"
 
+#include "base/text.h"
+
+#include <stdio.h>
+#include <string.h>
+
 #define AT(member) offsetof(fid_slider_def, member)
 #define OPEN -FID_UNLIMITED, FID_UNLIMITED
 
@@ -28,4 +33,26 @@ fid_slider_def fid_slider_default(void) {
     fid_schema_defaults(&fid_slider_schema, &def);
     def.origin = -1;
     return def;
+}
+
+fid_code fid_slider_find_choice(const fid_slider_def *slider, const char *choice, float *out, fid_error *err) {
+    const fid_words *choices = &slider->choices;
+    for (int32_t i = 0; i < choices->count; i++) {
+        if (strcmp(choices->at[i], choice) == 0) {
+            *out = (float)i;
+            return FID_OK;
+        }
+    }
+    if (choices->count == 0) {
+        return fid_fail(err, FID_UNKNOWN, "'%.64s' is no number, and the slider has no choices", choice);
+    }
+    // What does not fit is left out: fid_text_nearest knows all.
+    char list[192] = "";
+    for (int32_t i = 0; i < choices->count; i++) {
+        size_t used = strlen(list);
+        snprintf(list + used, sizeof list - used, "%s%s", i > 0 ? ", " : "", choices->at[i]);
+    }
+    const char *near = fid_text_nearest(choice, choices->at, choices->count);
+    return fid_fail(err, FID_UNKNOWN, "'%.64s' is no choice of the slider: %s%s%s%s", choice, list,
+                    near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
 }

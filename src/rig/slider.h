@@ -19,6 +19,11 @@ typedef struct fid_slider_def {
 extern const fid_schema fid_slider_schema;
 fid_slider_def fid_slider_default(void);
 
+/// The value that a choice stands for: its number.
+/// @return FID_OK, FID_UNKNOWN (the message lists the choices; `out` untouched)
+FID_NODISCARD fid_code fid_slider_find_choice(const fid_slider_def *slider, const char *choice, float *out,
+                                              fid_error *err);
+
 typedef struct fid_slider {
     fid_slider_def def;
 } fid_slider;

@@ -29,6 +29,7 @@ static const fid_field fields[] = {
     RATIO("C301_ratio", c301_ratio, 1e-3f, "By which part a bone may move farther than what carries it"),
     HEIGHTS("P410_distance", p410_distance, 0, 1e-5f, "How far a bone may lie from the image in the mirrored pose"),
     DEGREES("P410_angle", p410_angle, 0.01f, "How far its axes may turn from those of that image"),
+    RATIO("P410_scale", p410_scale, 1e-4f, "By which part its scale may differ from that of the image"),
     HEIGHTS("P411_distance", p411_distance, 0, 1e-4f, "How far a bone may jump where a switch is made up for"),
     DEGREES("P411_angle", p411_angle, 0.05f, "How far it may turn there"),
     RATIO("P411_scale", p411_scale, 1e-3f, "By which part its scale may change there"),
@@ -50,8 +51,8 @@ static fid_code check_order(const char *rule, float warning, float error, fid_er
     char first[FID_NUMBER_SIZE], second[FID_NUMBER_SIZE];
     fid_number_write(first, warning);
     fid_number_write(second, error);
-    return fid_fail(err, FID_RANGE, "'%s_warning' is %s, but must be at most '%s_error', which is %s", rule, first,
-                    rule, second);
+    return fid_fail(err, FID_RANGE, "'%s_warning' is %s, but must be at most '%s_error', which is %s: raise that, too",
+                    rule, first, rule, second);
 }
 
 fid_code fid_thresholds_check(const fid_thresholds *thresholds, fid_error *err) {

@@ -14,7 +14,7 @@ typedef struct fid_thresholds {
     float s207_distance, s207_angle;
     float s209_distance, s209_angle, s209_scale;
     float c301_ratio;
-    float p410_distance, p410_angle;
+    float p410_distance, p410_angle, p410_scale;
     float p411_distance, p411_angle, p411_scale;
 } fid_thresholds;
 

@@ -148,18 +148,13 @@ static void read_single(reading *in, fid_bone_id id, const char *key) {
     fid_error err;
     fid_object_check(L, in->call, fid_rig_bone_channel(in->rig, id, key, &channel, &err), &err);
     if (channel.kind == FID_CHANNEL_SLIDER && lua_type(L, -1) == LUA_TSTRING) {
-        const fid_slider *slider = fid_rig_slider(in->rig, (fid_slider_id){channel.owner}, &err);
-        const char *word = lua_tostring(L, -1);
-        const fid_words *choices = &slider->def.choices;
-        for (int32_t i = 0; i < choices->count; i++) {
-            if (strcmp(choices->at[i], word) == 0) {
-                add_value(in, channel, i);
-                return;
-            }
+        const fid_slider_def *slider = &fid_rig_slider(in->rig, (fid_slider_id){channel.owner}, NULL)->def;
+        float value = 0;
+        if (fid_slider_find_choice(slider, lua_tostring(L, -1), &value, &err) != FID_OK) {
+            fid_raisef(L, err.code, in->name, "%s: '%s' of '%s': %s", in->call, key, in->name, err.message);
         }
-        const char *near = fid_text_nearest(word, choices->at, choices->count);
-        fid_raisef(L, FID_UNKNOWN, in->name, "%s: '%s' of '%s' has no choice '%.48s'%s%s%s", in->call, key, in->name,
-                   word, near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
+        add_value(in, channel, (double)value);
+        return;
     }
     if (lua_type(L, -1) != LUA_TNUMBER) {
         raise_value(in, key, -1, "a number");
@@ -380,9 +375,7 @@ static int mirror_pose(lua_State *L) {
                 add_entry(&in, &entry);
             }
         } else if (fid_rig_has_channel(rig, entry.channel)) {
-            entry.value[0] = 0.0f + entry.value[0] * fid_mirror_sign(entry.channel);
-            entry.channel = fid_mirror_channel(rig, entry.channel);
-            if (entry.channel.kind != FID_CHANNEL_NONE) {
+            if (fid_mirror_value(rig, &entry.channel, &entry.value[0])) {
                 add_entry(&in, &entry);
             }
         }

@@ -13,7 +13,6 @@
 #include "solve/keep.h"
 
 #include <lauxlib.h>
-#include <string.h>
 
 static const char call[] = "rig:switch()";
 
@@ -44,15 +43,12 @@ static float need_value(lua_State *L, int index, const char *name_of_call, const
         fid_raisef(L, FID_INVALID, "value", "%s takes a number or the name of a choice as value, not %s", name_of_call,
                    fid_object_describe(L, index));
     }
-    const char *name = lua_tostring(L, index);
-    for (int32_t i = 0; i < def->choices.count; i++) {
-        if (strcmp(def->choices.at[i], name) == 0) {
-            return (float)i;
-        }
+    float value = 0;
+    fid_error err;
+    if (fid_slider_find_choice(def, lua_tostring(L, index), &value, &err) != FID_OK) {
+        fid_raisef(L, err.code, "value", "%s: '%s': %s", name_of_call, def->name, err.message);
     }
-    const char *near = def->choices.count > 0 ? fid_text_nearest(name, def->choices.at, def->choices.count) : NULL;
-    fid_raisef(L, FID_UNKNOWN, NULL, "%s: slider '%s' has no choice '%.64s'%s%s%s", name_of_call, def->name, name,
-               near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");
+    return value;
 }
 
 /// Where notes go: a list at `list`.
@@ -88,25 +84,14 @@ static int make_switch(lua_State *L) {
     fid_pose *pose = fid_pose_apply(L, 2, call, rig, notes);
     const fid_program *program = pose->program;
     int32_t channel = fid_program_channel(program, slider);
-    if (!fid_pose_keeps(program, channel, value)) {
-        fid_raisef(L, FID_INVALID, NULL,
-                   "%s: nothing is switched by slider '%s' there: it chooses no spaces, and has no match at that value",
-                   call, fid_rig_slider(rig, (fid_slider_id){slider.owner}, NULL)->def.name);
-    }
-    size_t size = (size_t)program->bone_count * sizeof *pose->frames;
     fid_host_charge(L, (int64_t)1000 * program->bone_count);
-    fid_frame *before = lua_newuserdatauv(L, size, 0);
-    fid_solve(program, pose);
-    memcpy(before, pose->frames, size);
-    fid_error err;
-    bool clamped = false;
-    fid_object_check(L, call, fid_pose_set(pose, channel, value, &clamped, &err), &err);
-    if (clamped) {
-        fid_raisef(L, FID_RANGE, NULL, "%s: the value is beyond the range of slider '%s'", call,
-                   fid_rig_slider(rig, (fid_slider_id){slider.owner}, NULL)->def.name);
-    }
+    fid_frame *before = lua_newuserdatauv(L, (size_t)program->bone_count * sizeof *before, 0);
     noting to = {L, rig, notes};
-    fid_pose_keep(program, pose, before, channel, note, &to);
+    fid_error err;
+    if (fid_pose_switch(program, pose, channel, value, before, note, &to, &err) != FID_OK) {
+        fid_raisef(L, err.code, "value", "%s: '%s': %s", call,
+                   fid_rig_slider(rig, (fid_slider_id){slider.owner}, NULL)->def.name, err.message);
+    }
     fid_pose_push_values(L, rig, pose);
     lua_pushvalue(L, notes);
     return 2;

@@ -204,6 +204,14 @@ static const struct {
     {"dofile", "scripts are read by require only"},
     {"next", "pairs goes through a table in a fixed order"},
     {"xpcall", "pcall catches an error"},
+    {"_G", "the names of a script are in _ENV"},
+    {"rawget", "tables of scripts are read with t[key]"},
+    {"rawset", "tables of scripts are written with t[key] = value"},
+    {"unpack", "table.unpack gives the values of a list"},
+    {"pow", "x ^ y is x to the power of y"},
+    {"getfenv", "every script has its own names"},
+    {"setfenv", "every script has its own names"},
+    {"loadstring", "scripts are read by require only"},
 };
 
 enum { MOST_NAMES = 128 };
@@ -242,7 +250,9 @@ static int refuse_unknown(lua_State *L) {
                       : near != NULL  ? near
                                       : "",
                       near != NULL ? "'?" : "",
-                      of == NULL && instead == NULL && near == NULL ? "; a name is made by 'local' or by '='" : "");
+                      of == NULL && instead == NULL && near == NULL
+                          ? "; a name is made by 'local' or by '=', with a value that is not nil"
+                          : "");
 }
 
 /// Gives the table on top of the stack a metatable that refuses names which are not in it.

@@ -2,6 +2,8 @@
 
 #include "solve/context.h"
 
+#include <string.h>
+
 /// Whether the bone rides on spaces, and this channel chooses among them or is the share of one.
 static bool rides_by(const fid_program *program, int32_t bone, int32_t channel) {
     const fid_op *ops = program->ops + program->bones[bone].first_op;
@@ -37,10 +39,6 @@ const fid_program_match *fid_pose_find_match(const fid_program *program, int32_t
         }
     }
     return NULL;
-}
-
-bool fid_pose_keeps(const fid_program *program, int32_t channel, float value) {
-    return fid_pose_find_match(program, channel, value) != NULL || fid_pose_rides(program, channel);
 }
 
 /// Puts the channels of a bone that may be posed back to rest.
@@ -130,8 +128,9 @@ static fid_reached do_step(const fid_program *program, fid_pose *pose, const fid
     return fid_pose_reach(program, pose, step->bone, wanted, FID_MASK_TRANSLATION | FID_MASK_ROTATION);
 }
 
-void fid_pose_keep(const fid_program *program, fid_pose *pose, const fid_frame *before, int32_t slider,
-                   fid_keep_visit visit, void *user) {
+/// Makes up for a slider that was set.
+static void keep(const fid_program *program, fid_pose *pose, const fid_frame *before, int32_t slider,
+                 fid_keep_visit visit, void *user) {
     const fid_program_match *match = fid_pose_find_match(program, slider, pose->value[slider]);
     fid_solve(program, pose);
     for (int32_t i = 0; match != NULL && i < match->count; i++) {
@@ -151,4 +150,23 @@ void fid_pose_keep(const fid_program *program, fid_pose *pose, const fid_frame *
         }
     }
     fid_solve(program, pose);
+}
+
+fid_code fid_pose_switch(const fid_program *program, fid_pose *pose, int32_t slider, float value, fid_frame *before,
+                         fid_keep_visit visit, void *user, fid_error *err) {
+    float low = program->channel_min[slider], high = program->channel_max[slider];
+    if (value < low || value > high) {
+        return fid_fail(err, FID_RANGE, "the value is beyond the channel's range, %g to %g", (double)low, (double)high);
+    }
+    if (fid_pose_find_match(program, slider, value) == NULL && !fid_pose_rides(program, slider)) {
+        return fid_fail(err, FID_INVALID,
+                        "nothing is switched by that: it chooses no spaces, and has no match at this value");
+    }
+    fid_solve(program, pose);
+    memcpy(before, pose->frames, (size_t)program->bone_count * sizeof *before);
+    fid_code code = fid_pose_set(pose, slider, value, NULL, err);
+    if (code == FID_OK) {
+        keep(program, pose, before, slider, visit, user);
+    }
+    return code;
 }

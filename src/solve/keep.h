@@ -12,14 +12,12 @@ const fid_program_match *fid_pose_find_match(const fid_program *program, int32_t
 /// Whether a bone rides on spaces by this channel: the slider that chooses, or a share.
 bool fid_pose_rides(const fid_program *program, int32_t channel);
 
-/// Whether fid_pose_keep has anything to do where this channel is set to this value.
-bool fid_pose_keeps(const fid_program *program, int32_t channel, float value);
-
-/// Makes up for a slider that was set: `before` has the frames of all bones as they were solved before that. Where the
-/// slider has a match at its new value, that is done step by step; else what rides on spaces by it is posed so that it
-/// stays where it was, in the order of evaluation. The pose is solved afterwards. Nothing is allocated, nothing fails;
-/// `visit` may be NULL.
-void fid_pose_keep(const fid_program *program, fid_pose *pose, const fid_frame *before, int32_t slider,
-                   fid_keep_visit visit, void *user);
+/// Sets a slider and makes up for it: where it has a match at that value, that is done step by step; else what rides on
+/// spaces by it is posed so that it stays where it was, in the order of evaluation. The pose is solved before and
+/// afterwards. `before` (one for each bone) takes the frames from before. Nothing is allocated; `visit` may be NULL.
+/// @return FID_OK; FID_RANGE beyond the range of the slider; FID_INVALID where nothing is switched by it at this value;
+/// as fid_pose_set. The pose is as it was, unless FID_OK.
+FID_NODISCARD fid_code fid_pose_switch(const fid_program *program, fid_pose *pose, int32_t slider, float value,
+                                       fid_frame *before, fid_keep_visit visit, void *user, fid_error *err);
 
 #endif

@@ -2,6 +2,7 @@
 """The command line as a user meets it: statuses, messages, wrong input of every kind, and that nothing is written where something is wrong."""
 import json
 import os
+import resource
 import subprocess
 import unittest
 from xml.etree import ElementTree
@@ -114,6 +115,12 @@ class Commands(Case):
         self.assertEqual((costs["format"], costs["name"], costs["bones"], costs["controls"], costs["poses"]), ("fid-time", "test", 4, 1, 3))
         self.assertEqual([(kind["kind"], kind["count"]) for kind in costs["kinds"]], [("ik", 1), ("chain", 2)])
         self.assertTrue(costs["whole_us"] > 0 and costs["one_control_us"] > 0 and 0 < costs["one_control_part_of_steps"] <= 1)
+        self.assertEqual(costs["controls_tried"], 1)
+        # Of many controls some are tried, so that it does not take long.
+        many = self.write("many.lua", HEAD + 'for i = 1, 250 do rig:control { part = "knob", index = i, at = {i, 0, 0} } end\nreturn rig\n')
+        costs = json.loads(run("time", many, "--poses", "1", "--format", "json").stdout)
+        self.assertEqual((costs["controls"], costs["controls_tried"]), (250, 125))
+        self.assertIn("(125 of the controls, evenly spread)", run("time", many, "--poses", "1").stdout)
         empty = self.write("empty.lua", 'return require "fid".rig { name = "empty", height = 1 }\n')
         self.assertEqual(run("time", empty, "--poses", "1").returncode, 0)
         self.refused(run("time", HOBRUNDLE, "--poses", "0"), 2, "--poses takes a number from 1")
@@ -137,10 +144,12 @@ class Commands(Case):
         self.assertNotIn("#D55E00\" stroke-width=\"2.4\"", self.read(clean))
         straight = self.write("straight.lua", HEAD + 'local l = rig:chain { part = "arm", points = { {0, 0, 0}, {0, 0, 1}, {0, 0, 2} }, with_end = true }\nrig:ik { chain = l, goal = rig:control { part = "hand", at = {0, 0, 2} } }\nreturn rig\n')
         refused = run("check", straight, "--picture", self.path("none.svg"))
-        self.assertEqual(refused.returncode, 2)
+        self.assertEqual(refused.returncode, 1)
         self.assertIn("S204", refused.stdout)
         self.assertIn("--picture needs a rig that can be solved", refused.stderr)
         self.assertFalse(os.path.exists(self.path("none.svg")))
+        self.refused(run("check", recipe, "--picture", ""), 2, "--picture needs a file")
+        self.refused(run("check", recipe, "--format", "json:"), 2, "--format json: names no file")
         self.refused(run("check", recipe, "--format", "json:" + picture, "--picture", picture), 2, "same place")
         self.refused(run("check", recipe, "--picture", recipe), 2, "not written over")
 
@@ -328,7 +337,7 @@ class Commands(Case):
         self.refused(run("pose", recipe, "--match", "b_control.space=tail"), 2, "no choice of the slider: rig, hook")
         self.refused(run("pose", recipe, "--match", "b_control.space=7"), 2, "beyond the channel's range")
         self.refused(run("pose", recipe, "--match", "b_control.rotation.z=7"), 2, "nothing is switched by that")
-        self.refused(run("pose", recipe, "--match", "b_control.space"), 2, "--match takes CHANNEL=VALUE")
+        self.refused(run("pose", recipe, "--match", "b_control.space"), 2, "--match takes SLIDER=CHOICE")
 
     # Files
 
@@ -362,7 +371,19 @@ class Commands(Case):
         self.refused(run("pose", recipe, "--write-pose", "-"), 2, "both go to standard output")
         self.refused(run("check", recipe, "--format", "text", "--format", "json"), 2, "same place")
         self.refused(run("check", recipe, "--format", "text:" + both, "--format", "json:" + both), 2, "same place")
-        self.assertEqual(sorted(os.listdir(self.folder.name)), ["arm.lua", "p.json", "s.json"])
+        # Neither does a file that is not there yet, by another spelling or through a link to its folder.
+        os.symlink(self.folder.name, self.path("again"))
+        for spelled in (os.path.join(self.folder.name, ".", "both.json"), self.path("again/both.json"), os.path.relpath(both)):
+            self.refused(run("pose", recipe, "--write-pose", both, "-o", spelled), 2, "both go to", "both.json")
+            self.refused(run("check", recipe, "--format", "json:" + both, "--picture", spelled), 2, "same place")
+            self.refused(run("check", recipe, "--format", "text:" + spelled, "--format", "json:" + both), 2, "same place")
+        self.assertEqual(sorted(os.listdir(self.folder.name)), ["again", "arm.lua", "p.json", "s.json"])
+
+    def test_what_grows_beyond_the_limit_of_files_is_taken_back(self):
+        whole, most = self.path("h.json"), 4096
+        told = run("build", HOBRUNDLE, "-o", whole, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (most, most)))
+        self.refused(told, 3, "h.json", "cannot write")
+        self.assertEqual(os.listdir(self.folder.name), [])
 
     def test_no_output_goes_onto_a_module_that_the_rig_was_built_with(self):
         post = 'local fid = require "fid"\nreturn fid.module { name = "post", version = "1.0.0", summary = "a post", params = {}, build = function(rig, p) rig:bone { part = "post", at = {0, 0, 0}, to = {0, 1, 0}, up = {0, 0, 1} } return {} end }'

@@ -354,6 +354,14 @@ static void paths_to_the_same_file_are_the_same(void **state) {
     assert_false(fid_file_is_same("missing", "secret"));
     assert_false(fid_file_is_same("missing", "missing"));
     assert_false(fid_file_is_same("secret", "/dev/null"));
+    // What is not there yet is one file where it would be written as one.
+    assert_true(fid_file_is_same_place("missing", "./tree/../missing"));
+    assert_true(fid_file_is_same_place("soft", "./secret"));
+    assert_true(fid_file_is_same_place("secret", "hard"));
+    assert_false(fid_file_is_same_place("missing", "beside/missing"));
+    assert_false(fid_file_is_same_place("missing", "other"));
+    assert_false(fid_file_is_same_place("secret", "beside/secret"));
+    assert_false(fid_file_is_same_place("nowhere/missing", "nowhere/missing"));
 }
 
 static void check_folder(const char *path, const char *expected) {

@@ -70,6 +70,25 @@ static void what_acts_on_one_side_only_is_found(void **state) {
     fid_rig_free(of.rig);
 }
 
+static void a_choice_of_one_side_only_is_found(void **state) {
+    (void)state;
+    for (int sides = 1; sides <= 2; sides++) {
+        pair of = make_pair();
+        for (int side = 0; side < sides; side++) {
+            const fid_space among[] = {{.name = "body", .source = rig_source(of.body), .at_rest = true},
+                                       {.name = "rig", .source = {.kind = FID_SOURCE_RIG}, .at_rest = true}};
+            fid_constraint_def def = fid_constraint_default(FID_CONSTRAINT_SPACES);
+            def.bone = of.hand[side];
+            def.as.spaces.among = (fid_space_list){among, 2};
+            rig_constrain(of.rig, &def);
+        }
+        fid_report report = find_all(of.rig, find_options("P410"));
+        assert_int_equal(report.findings.count, 2 - sides);
+        fid_report_clear(&report);
+        fid_rig_free(of.rig);
+    }
+}
+
 static void rigs_without_sides_and_rest_that_differs_are_left_to_others(void **state) {
     (void)state;
     fid_rig *rig = find_leg(40, 0);
@@ -117,6 +136,37 @@ static void a_mirrored_pose_exchanges_the_sides(void **state) {
     rig_end(of.rig, &here);
 }
 
+static void choices_are_mirrored_by_their_names(void **state) {
+    (void)state;
+    static const char *const words[2][3] = {{"open", "shut", "fist"}, {"shut", "open", "flat"}};
+    pair of = make_pair();
+    fid_error err = {0};
+    fid_slider_id id[2];
+    for (int side = 0; side < 2; side++) {
+        fid_slider_def slider = fid_slider_default();
+        slider.on = of.hand[side];
+        slider.name = "grip";
+        slider.choices = (fid_words){words[side], 3};
+        slider.max = 2;
+        rig_ok(fid_rig_add_slider(of.rig, &slider, &id[side], &err));
+    }
+    solved here = rig_compile(of.rig);
+    fid_pose *there = NULL;
+    rig_ok(fid_pose_new(here.program, &there, &err));
+    int32_t channel[2];
+    for (int side = 0; side < 2; side++) {
+        channel[side] = fid_program_channel(here.program, (fid_channel){FID_CHANNEL_SLIDER, 0, id[side].handle});
+    }
+    rig_ok(fid_pose_set(here.pose, channel[0], 1, NULL, &err));
+    assert_int_equal(fid_pose_mirror(of.rig, here.pose, there), 0);
+    assert_near(there->value[channel[1]], 0, 0);
+    // The left has no "flat", the right no "fist".
+    rig_ok(fid_pose_set(here.pose, channel[0], 2, NULL, &err));
+    assert_int_equal(fid_pose_mirror(of.rig, here.pose, there), 1);
+    fid_pose_free(there);
+    rig_end(of.rig, &here);
+}
+
 static void what_finds_no_channel_on_the_other_side_is_counted(void **state) {
     (void)state;
     pair of = make_pair();
@@ -139,8 +189,10 @@ static void what_finds_no_channel_on_the_other_side_is_counted(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_acts_on_one_side_only_is_found),
+        cmocka_unit_test(a_choice_of_one_side_only_is_found),
         cmocka_unit_test(rigs_without_sides_and_rest_that_differs_are_left_to_others),
         cmocka_unit_test(a_mirrored_pose_exchanges_the_sides),
+        cmocka_unit_test(choices_are_mirrored_by_their_names),
         cmocka_unit_test(what_finds_no_channel_on_the_other_side_is_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

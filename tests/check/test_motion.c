@@ -197,6 +197,41 @@ static fid_rig *make_driven(fid_axis axis, float response) {
     return rig;
 }
 
+static void a_placement_that_is_driven_at_rest_is_found(void **state) {
+    (void)state;
+    static const struct {
+        fid_axis axis;
+        float response;
+        const char *text; ///< or NULL: silent
+    } cases[] = {
+        {FID_SCALE_X, 5, "the drive of 'a_control.scale' changes the scale of bone 'a_control' by 400 % at rest"},
+        {FID_SCALE_X, 1, NULL},
+        {FID_TRANSLATION_Y, 0.2f, "the drive of 'a_control.translation.y' moves bone 'a_control' by 0.2 m at rest"},
+        {FID_TRANSLATION_Y, 0, NULL},
+        {FID_ROTATION_X, 3, "the drive of 'a_control.rotation.x' turns bone 'a_control' by 3 degrees at rest"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        fid_rig *rig = make_driven(cases[i].axis, cases[i].response);
+        fid_bone *a = &rig->bones.at[0];
+        // It rests off the origin, about which nothing turns or grows.
+        a->rest.t = a->def.rest.t = (fid_vec3){0.3f, 0.1f, 0};
+        a->def.placement = true;
+        rig->placement = fid_rig_bone_at(rig, 0);
+        a->def.channels = FID_MASK_TRANSLATION | FID_MASK_ROTATION | 1u << FID_SCALE_X;
+        if (cases[i].text) {
+            fid_report report = find_all(rig, find_options("S209"));
+            assert_only_finding(&report, "S209", FID_ERROR, "a_control", cases[i].text);
+            assert_places(&report.findings.at[0]);
+            fid_report_clear(&report);
+        } else {
+            fid_report report = find_all(rig, find_options("S209"));
+            assert_int_equal(report.findings.count, 0);
+            fid_report_clear(&report);
+        }
+        fid_rig_free(rig);
+    }
+}
+
 static void a_measure_that_does_not_rest_where_its_channel_does_is_found(void **state) {
     (void)state;
     fid_error err = {0};
@@ -397,6 +432,7 @@ int main(void) {
         cmocka_unit_test(a_pose_layer_that_acts_at_rest_is_found_once),
         cmocka_unit_test(a_constraint_that_acts_after_a_pose_layer_is_found),
         cmocka_unit_test(a_drive_that_acts_at_rest_is_found),
+        cmocka_unit_test(a_placement_that_is_driven_at_rest_is_found),
         cmocka_unit_test(a_measure_that_does_not_rest_where_its_channel_does_is_found),
         cmocka_unit_test(a_bone_that_is_not_finite_is_found_with_its_pose),
         cmocka_unit_test(the_same_seed_tries_the_same_poses_and_another_seed_others),

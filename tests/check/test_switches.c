@@ -178,6 +178,48 @@ static void a_match_that_forgets_the_pole_is_found(void **state) {
     fid_rig_free(rig);
 }
 
+static void a_match_that_names_what_cannot_be_posed_is_found(void **state) {
+    (void)state;
+    for (int posable = 0; posable < 2; posable++) {
+        fid_rig *rig = rig_make(2);
+        fid_error err = {0};
+        fid_bone_id hand = rig_control(rig, "hand", rig_none, (fid_vec3){0, 1, 0}, nowhere), glove;
+        fid_slider_def slider = fid_slider_default();
+        fid_slider_id id;
+        slider.on = hand;
+        slider.name = "hold";
+        rig_ok(fid_rig_add_slider(rig, &slider, &id, &err));
+        fid_bone_def def = fid_bone_default();
+        def.part = "glove";
+        def.rest.t.y = 1;
+        def.length = 0.1f;
+        def.channels = posable ? FID_MASK_TRANSLATION | FID_MASK_ROTATION : 0;
+        rig_ok(fid_rig_add_bone(rig, &def, &glove, &err));
+        fid_share share = {rig_source(hand), {1, {FID_CHANNEL_NONE, 0, {0, 0}}}};
+        fid_constraint_def follow = fid_constraint_default(FID_CONSTRAINT_FOLLOW);
+        follow.bone = glove;
+        follow.weight.channel = (fid_channel){FID_CHANNEL_SLIDER, 0, id.handle};
+        follow.as.follow.sources = (fid_sources){&share, 1};
+        follow.as.follow.channels = FID_MASK_TRANSLATION | FID_MASK_ROTATION;
+        rig_constrain(rig, &follow);
+        const fid_match_step stay = {.bone = glove, .like = glove};
+        fid_match_def match = fid_match_default();
+        match.slider = follow.weight.channel;
+        match.value = 1;
+        match.set = (fid_match_steps){&stay, 1};
+        rig_ok(fid_rig_add_match(rig, &match, &err));
+        fid_report report = find_all(rig, find_options("P411"));
+        assert_int_equal(report.findings.count, posable ? 0 : 1);
+        if (!posable) {
+            assert_int_equal(report.findings.at[0].severity, FID_WARNING);
+            assert_string_equal(report.findings.at[0].subject, "glove_deform");
+            assert_text_contains(report.findings.at[0].message, "may not be posed");
+        }
+        fid_report_clear(&report);
+        fid_rig_free(rig);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(spaces_that_are_made_up_for_are_silent),
@@ -185,6 +227,7 @@ int main(void) {
         cmocka_unit_test(what_cannot_be_posed_at_all_is_no_concern),
         cmocka_unit_test(matches_that_leave_nothing_out_are_silent),
         cmocka_unit_test(a_match_that_forgets_the_pole_is_found),
+        cmocka_unit_test(a_match_that_names_what_cannot_be_posed_is_found),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

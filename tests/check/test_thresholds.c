@@ -141,6 +141,8 @@ static fid_rig *lopsided(uint32_t channels) {
 static fid_rig *shifted_alone(void) { return lopsided(FID_MASK_TRANSLATION); }
 static fid_rig *turned_alone(void) { return lopsided(FID_MASK_ROTATION); }
 
+static fid_rig *swollen_alone(void) { return lopsided(FID_MASK_SCALE); }
+
 /// A bone that rides on the rig or in a frame of it, with these channels, of which one axis is held at rest.
 static fid_rig *seated(uint32_t channels, fid_axis held, fid_frame frame) {
     fid_rig *rig = rig_make(2);
@@ -195,8 +197,8 @@ static const struct {
     {"S209_distance", shifted, 0.0049f, 0.0051f}, {"S209_angle", twisted, 0.49f, 0.51f},
     {"S209_scale", scaled, 0.0099f, 0.0101f},     {"C301_ratio", twice, 0.099f, 0.101f},
     {"P410_distance", shifted_alone, 0.01f, 1},   {"P410_angle", turned_alone, 5, 100},
-    {"P411_distance", jumping, 0.0499f, 0.0501f}, {"P411_angle", jerking, 0.499f, 0.501f},
-    {"P411_scale", swelling, 0.0095f, 0.0105f},
+    {"P410_scale", swollen_alone, 0.01f, 0.2f},   {"P411_distance", jumping, 0.0499f, 0.0501f},
+    {"P411_angle", jerking, 0.499f, 0.501f},      {"P411_scale", swelling, 0.0095f, 0.0105f},
 };
 
 static void every_threshold_decides_its_rule(void **state) {
@@ -260,7 +262,8 @@ static void what_makes_no_sense_is_refused_and_changes_nothing(void **state) {
     fid_thresholds wrong = usual;
     wrong.s203_warning = 6;
     assert_int_equal(fid_rig_set_thresholds(rig, &wrong, &err), FID_RANGE);
-    assert_string_equal(err.message, "'S203_warning' is 6, but must be at most 'S203_error', which is 5");
+    assert_string_equal(err.message,
+                        "'S203_warning' is 6, but must be at most 'S203_error', which is 5: raise that, too");
     wrong = usual;
     wrong.s205_error = 0.4f;
     assert_int_equal(fid_rig_set_thresholds(rig, &wrong, &err), FID_RANGE);

@@ -289,6 +289,17 @@ static void sliders_drives_and_weights_do_something(void **state) {
     def.weight.channel = wide;
     rig_constrain(rig, &def);
     assert_found(rig, "C303", 2, FID_WARNING, "hand/control:aim", "leaves 0 to 1");
+    // So does every share that has these bounds; by what is from 0 to 1 it is silent.
+    rig->constraints.at[0].def.weight.channel = by;
+    fid_constraint_def span = fid_constraint_default(FID_CONSTRAINT_SPAN);
+    span.bone = rig_control(rig, "rod", rig_none, nowhere, nowhere);
+    span.as.span.source = def.as.aim.source;
+    span.as.span.keep_volume.channel = wide;
+    rig_constrain(rig, &span);
+    assert_found(rig, "C303", 2, FID_WARNING, "rod/control:span", "the keep_volume of 'rod/control:span' comes from");
+    rig->constraints.at[1].def.as.span.keep_volume.channel = by;
+    // What is left are the drive of before and 'wide', which nothing reads now.
+    assert_found(rig, "C303", 2, FID_WARNING, "hand_control.rotation.x", "the same whatever it reads");
     fid_rig_free(rig);
 }
 

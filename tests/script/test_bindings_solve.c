@@ -108,7 +108,7 @@ static void switch_refuses_what_is_none(void **state) {
     assert_runs(SEATS "local k, space = rig:slider{on = root, name = 'k'}, hand.channel['space']\n"
                       "refused(function() rig:switch(pose, k, 1) end, 'nothing is switched by')\n"
                       "refused(function() rig:switch(pose, space, 'word') end, \"did you mean 'world'?\")\n"
-                      "refused(function() rig:switch(pose, space, 9) end, 'beyond the range')\n"
+                      "refused(function() rig:switch(pose, space, 9) end, \"beyond the channel's range, 0 to\")\n"
                       "refused(function() rig:switch(pose, space) end, 'the name of a choice')\n"
                       "refused(function() rig:switch(pose, hand, 1) end, 'takes a slider')\n"
                       "refused(function() rig:switch(pose, hand.channel['rotation.x'], 1) end, 'takes a slider')\n"

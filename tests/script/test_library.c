@@ -244,7 +244,11 @@ static void unknown_names_get_the_nearest_right_one(void **state) {
         const char *text, *message;
     } cases[] = {
         {"prnt(3)", "there is no 'prnt'; did you mean 'print'?"},
-        {"local a = zebra", "there is no 'zebra'; a name is made by 'local' or by '='"},
+        {"rawset({}, 1, 2)", "there is no 'rawset': tables of scripts are written with t[key] = value"},
+        {"local a = unpack{1}", "there is no 'unpack': table.unpack gives the values of a list"},
+        {"local a = _G.print", "there is no '_G': the names of a script are in _ENV"},
+        {"local a = math.pow(2, 3)", "'math' has no 'pow': x ^ y is x to the power of y"},
+        {"local a = zebra", "there is no 'zebra'; a name is made by 'local' or by '=', with a value that is not nil"},
         {"string.formt('')", "'string' has no 'formt'; did you mean 'format'?"},
         {"(''):formt()", "'string' has no 'formt'; did you mean 'format'?"},
         {"math.random()", "'math' has no 'random': fid.random(seed) gives numbers that are the same on every run"},
