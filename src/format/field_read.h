@@ -6,9 +6,9 @@
 
 /// Reads the members of the object `node`: the fields of `schema` into `record` (those for scripts alone keep what they
 /// have), and the members under the `more_count` keys of `more` (at most 16; all must be there) as they stand into
-/// `more_out`. Every field of a file must be there (but those that are unusual), and no other key. Texts and lists belong
-/// to the reader. Names are looked up in `rig`; the chain that a list of bones describes is made in it, with the origin
-/// `origin`.
+/// `more_out`. Every field of a file must be there (but those that are unusual), and no other key. Texts and lists
+/// belong to the reader. Names are looked up in `rig`; the chain that a list of bones describes is made in it, with the
+/// origin `origin`.
 ///
 /// Ranges are not checked here but where the record is added to the rig.
 FID_NODISCARD fid_code fid_format_read_fields(fid_json_reader *reader, const fid_json_node *node, fid_rig *rig,
