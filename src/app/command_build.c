@@ -1,37 +1,45 @@
+#include "app/build.h"
 #include "app/command.h"
-#include "app/posed.h"
 #include "app/print.h"
-#include "format/skeleton_write.h"
+#include "app/variants.h"
 
 static const fid_option own[] = {
     {"output", 'o', "FILE", "where to write the skeleton; standard output unless told"},
+    {"variants", 0, "TABLE", "builds each row of a table (.csv or .json) of names and parameters"},
+    {"out-dir", 0, "FOLDER", "where NAME.json of each variant goes, and results.csv"},
+    {"jobs", 'j', "N", "variants built at once; one for each processor unless told"},
+    {"poses", 0, "N", "random poses in which each variant is checked; 500 unless told"},
+    {"part", 0, "PART/PARTS", "only that part of the table, as in 3/12: each part may run on another machine"},
     {NULL, 0, NULL, NULL},
 };
 
+/// What makes sense with --variants only.
+static fid_code refuse_alone(const fid_arguments *arguments, fid_error *err) {
+    static const char *const names[] = {"out-dir", "jobs", "poses", "part", NULL};
+    for (const char *const *name = names; *name; name++) {
+        if (fid_arguments_last(arguments, *name)) {
+            return fid_fail(err, FID_INVALID, "--%s goes with --variants", *name);
+        }
+    }
+    return FID_OK;
+}
+
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.at[0];
+    if (fid_arguments_last(arguments, "variants")) {
+        return fid_variants_run(file, arguments);
+    }
+    fid_error err = {0};
+    if (refuse_alone(arguments, &err)) {
+        fid_print_error(NULL, &err);
+        return FID_EXIT_UNUSABLE;
+    }
     fid_loaded loaded;
+    fid_text skeleton = {0};
     const char *to = fid_arguments_last(arguments, "output");
-    int status = fid_load(file, arguments, &loaded);
-    status = status == FID_EXIT_FINE ? fid_load_check_output(to, &loaded) : status;
-    if (status == FID_EXIT_FINE) {
-        // What does not compile is not written: nobody could solve it.
-        fid_posed posed;
-        status = fid_posed_load(file, &loaded, arguments, &posed);
-        fid_posed_clear(&posed);
-    }
-    if (status == FID_EXIT_FINE) {
-        fid_text text = {0};
-        fid_error err = {0};
-        fid_code code = fid_skeleton_write(loaded.rig, &text, &err);
-        if (code) {
-            fid_print_error(file, &err);
-            status = fid_exit_status(code);
-        } else {
-            status = fid_print_output(to, &text);
-        }
-        fid_text_clear(&text);
-    }
+    int status = fid_build(file, arguments, to, &loaded, &skeleton);
+    status = status == FID_EXIT_FINE ? fid_print_output(to, &skeleton) : status;
+    fid_text_clear(&skeleton);
     fid_loaded_clear(&loaded);
     return status;
 }
@@ -40,10 +48,11 @@ static const fid_option *const tables[] = {own, fid_recipe_options_table, fid_co
 
 const fid_command fid_command_build = {
     "build",
-    "RECIPE [-o FILE] [--param NAME=VALUE]...",
+    "RECIPE [-o FILE] [--param NAME=VALUE]... [--variants TABLE --out-dir FOLDER [--jobs N]]",
     "runs a recipe and writes the skeleton",
     "    fid build recipes/hobrundle.lua -o hobrundle.json\n"
-    "    fid build post.lua --param height=1.8 > post.json\n",
+    "    fid build post.lua --param height=1.8 > post.json\n"
+    "    fid build post.lua --variants posts.csv --out-dir posts\n",
     tables,
     1,
     1,

@@ -1,6 +1,7 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
+#include "app/progress.h"
 #include "check/check.h"
 #include "format/findings_write.h"
 #include "format/pose_write.h"
@@ -237,6 +238,8 @@ static fid_code read_wishes(const fid_arguments *arguments, wishes *out, fid_err
     return code;
 }
 
+static void show_progress(void *user, int32_t done, int32_t total) { fid_progress_show(user, done, total); }
+
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.at[0];
     wishes of = {.options = fid_check_default(), .fail_on = FID_ERROR};
@@ -250,7 +253,11 @@ static int run(const fid_arguments *arguments) {
     int status = fid_load(file, arguments, &loaded);
     status = status == FID_EXIT_FINE ? check_outputs(&loaded, &of) : status;
     if (status == FID_EXIT_FINE) {
+        fid_progress bar = fid_progress_begin("poses", fid_arguments_last(arguments, "quiet") != NULL);
+        of.options.progress = show_progress;
+        of.options.progress_user = &bar;
         fid_code code = fid_check_rig(loaded.rig, &of.options, &report, &err);
+        fid_progress_hide(&bar);
         if (code) {
             fid_print_error(NULL, &err);
             status = fid_exit_status(code);

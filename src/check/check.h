@@ -27,6 +27,8 @@ typedef struct fid_check_options {
     /// Adds a pose as a document that shows a finding; NULL: findings of the range tests come without
     /// (format/pose_write.h fits).
     fid_code (*write_pose)(const fid_rig *rig, const fid_pose *pose, fid_text *out, fid_error *err);
+    void (*progress)(void *user, int32_t done, int32_t total); ///< is told how many poses were tried; NULL: nobody
+    void *progress_user;
 } fid_check_options;
 
 /// 500 poses of seed 1.

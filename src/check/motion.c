@@ -245,6 +245,9 @@ void fid_check_finite(fid_check *check) {
     for (int32_t i = 0; i < check->options->poses && !check->failed && !told; i++) {
         try_pose(check, pose, other, i, &told);
         check->report->poses_tried++;
+        if (check->options->progress) {
+            check->options->progress(check->options->progress_user, i + 1, check->options->poses);
+        }
     }
     fid_pose_free(pose);
     fid_pose_free(other);

@@ -2,7 +2,7 @@
 
 #include "base/file.h"
 #include "base/number.h"
-#include "format/csv_read.h"
+#include "format/csv_table.h"
 #include "format/json_read.h"
 #include "script/host.h"
 #include "script/raise.h"
@@ -20,12 +20,14 @@ enum { MOST_BYTES = 16 * 1024 * 1024 };
 typedef struct holding {
     fid_text text;
     fid_json_reader json;
+    fid_csv_table csv;
     fid_report report;
 } holding;
 
 static int release(lua_State *L) {
     holding *held = lua_touserdata(L, 1);
     fid_json_close(&held->json);
+    fid_csv_table_clear(&held->csv);
     fid_report_clear(&held->report);
     fid_text_clear(&held->text);
     return 0;
@@ -139,79 +141,32 @@ void fid_data_push_json(lua_State *L, const char *text, size_t count, const char
     lua_remove(L, -2);
 }
 
-static void raise_csv(lua_State *L, const fid_csv_reader *reader, const fid_error *err, const char *shown) {
-    raise_in_file(L, err, shown, reader->line);
-}
-
-/// The words of the first line, as a list.
-static int32_t push_columns(lua_State *L, fid_csv_reader *reader, const char *shown) {
-    fid_error err;
-    fid_csv_cell cell;
-    int32_t count = 0;
-    lua_newtable(L);
-    do {
-        if (fid_csv_next(reader, &cell, &err) != FID_OK) {
-            raise_csv(L, reader, &err, shown);
-        }
-        if (cell.length == 0) {
-            fid_fail(&err, FID_SYNTAX, "column %d of the first line has no name", (int)count + 1);
-            raise_csv(L, reader, &err, shown);
-        }
-        lua_pushlstring(L, cell.text, cell.length);
-        for (int32_t i = 1; i <= count; i++) {
-            lua_rawgeti(L, -2, i);
-            if (lua_rawequal(L, -1, -2) != 0) {
-                fid_fail(&err, FID_SYNTAX, "two columns are called '%s'", lua_tostring(L, -1));
-                raise_csv(L, reader, &err, shown);
-            }
-            lua_pop(L, 1);
-        }
-        lua_rawseti(L, -2, ++count);
-    } while (!cell.ends_row && count < 256);
-    return count;
-}
-
-/// One row as a table by column; the list of columns is at `columns`.
-static void push_row(lua_State *L, fid_csv_reader *reader, int columns, int32_t count, const char *shown) {
-    fid_error err;
-    fid_csv_cell cell;
-    int32_t column = 0;
-    lua_newtable(L);
-    do {
-        if (fid_csv_next(reader, &cell, &err) != FID_OK) {
-            raise_csv(L, reader, &err, shown);
-        }
-        if (++column > count || (cell.ends_row && column < count)) {
-            fid_fail(&err, FID_SYNTAX, "the row has %s cells than the first line, which has %d",
-                     column > count ? "more" : "fewer", (int)count);
-            raise_csv(L, reader, &err, shown);
-        }
+/// One row as a table by column. Cells that stand between quotes are text, others numbers where they look like one.
+static void push_row(lua_State *L, const fid_csv_table *table, int32_t row) {
+    lua_createtable(L, 0, table->column_count);
+    for (int32_t i = 0; i < table->column_count; i++) {
+        const fid_csv_cell *cell = fid_csv_table_cell(table, row, i);
         double number;
-        lua_rawgeti(L, columns, column);
-        if (!cell.quoted && fid_number_read(cell.text, cell.length, &number)) {
+        lua_pushstring(L, table->columns[i]);
+        if (!cell->quoted && fid_number_read(cell->text, cell->length, &number)) {
             lua_pushnumber(L, number);
         } else {
-            lua_pushlstring(L, cell.text, cell.length);
+            lua_pushlstring(L, cell->text, cell->length);
         }
         lua_rawset(L, -3);
-    } while (!cell.ends_row);
+    }
 }
 
-static void push_csv(lua_State *L, fid_text *text, const char *shown) {
-    fid_csv_reader reader;
+static void push_csv(lua_State *L, holding *held, const char *shown) {
     fid_error err;
-    if (!fid_text_is_utf8(text->at, (size_t)text->count)) {
-        fid_fail(&err, FID_SYNTAX, "the file is no UTF-8 text");
-        raise_in_file(L, &err, shown, 0);
+    fid_host_charge(L, held->text.count);
+    if (fid_csv_table_read(held->text.at, (size_t)held->text.count, &held->csv, &err) != FID_OK) {
+        raise_in_file(L, &err, shown, held->csv.line);
     }
-    fid_host_charge(L, text->count);
-    fid_csv_begin(&reader, text->at, (size_t)text->count);
-    int32_t count = push_columns(L, &reader, shown);
-    int columns = lua_gettop(L);
     lua_newtable(L);
-    for (lua_Integer row = 1; !fid_csv_is_at_end(&reader); row++) {
-        push_row(L, &reader, columns, count, shown);
-        lua_rawseti(L, -2, row);
+    for (int32_t row = 0; row < held->csv.lines.count; row++) {
+        push_row(L, &held->csv, row);
+        lua_rawseti(L, -2, (lua_Integer)row + 1);
     }
 }
 
@@ -245,7 +200,7 @@ int fid_data_read(lua_State *L) {
     if (is_json) {
         push_json(L, held, held->text.at, (size_t)held->text.count, shown);
     } else {
-        push_csv(L, &held->text, shown);
+        push_csv(L, held, shown);
     }
     return 1;
 }

@@ -35,6 +35,22 @@ def on_terminal(*words, env):
 
 
 class Outputs(Case):
+    # Progress
+
+    def test_a_bar_shows_long_work_on_a_terminal_only_and_goes_away(self):
+        recipe = self.write("arm.lua", ARM)
+        words = ("check", recipe, "--only", "P413", "--poses", "400000")
+        status, said = on_terminal(*words, env={})
+        self.assertEqual(status, 0)
+        shown = re.findall(r"\r\|(=+ *)\| (\d+) of 400000 poses", said)
+        self.assertGreater(len(shown), 1, said)
+        for bar, done in shown:
+            self.assertEqual(bar.count("="), -(-30 * int(done) // 400000))
+        self.assertIn("\r\x1b[K" + recipe + ": 0 errors", said)
+        self.assertNotIn("|", on_terminal(*words, "--quiet", env={})[1])
+        self.assertNotIn("|", on_terminal("check", recipe, env={})[1])
+        self.assertEqual(run(*words[:-1], "100000").stderr, "")
+
     # Standard output
 
     def every_command(self):
