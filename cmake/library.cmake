@@ -41,6 +41,12 @@ endforeach()
 
 if(TARGET fid)
     install(TARGETS fid RUNTIME DESTINATION "${CMAKE_INSTALL_BINDIR}")
+    install(FILES "${PROJECT_SOURCE_DIR}/docs/fid.1" DESTINATION "${CMAKE_INSTALL_MANDIR}/man1")
+    set(fid_completion "${PROJECT_SOURCE_DIR}/docs/completion")
+    install(FILES "${fid_completion}/fid.bash" DESTINATION "${CMAKE_INSTALL_DATADIR}/bash-completion/completions"
+        RENAME fid)
+    install(FILES "${fid_completion}/_fid" DESTINATION "${CMAKE_INSTALL_DATADIR}/zsh/site-functions")
+    install(FILES "${fid_completion}/fid.fish" DESTINATION "${CMAKE_INSTALL_DATADIR}/fish/vendor_completions.d")
 endif()
 install(TARGETS fid_shared EXPORT fid_shared LIBRARY DESTINATION "${CMAKE_INSTALL_LIBDIR}")
 install(TARGETS fid_static EXPORT fid_static ARCHIVE DESTINATION "${CMAKE_INSTALL_LIBDIR}")

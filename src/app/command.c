@@ -4,17 +4,10 @@
 
 #include <string.h>
 
-const fid_command *const fid_commands[] = {&fid_command_build,
-                                           &fid_command_check,
-                                           &fid_command_pose,
-                                           &fid_command_export,
-                                           &fid_command_show,
-                                           &fid_command_rule,
-                                           &fid_command_repl,
-                                           &fid_command_time,
-                                           &fid_command_version,
-                                           &fid_command_help,
-                                           NULL};
+const fid_command *const fid_commands[] = {&fid_command_build,   &fid_command_check, &fid_command_pose,
+                                           &fid_command_export,  &fid_command_show,  &fid_command_rule,
+                                           &fid_command_repl,    &fid_command_time,  &fid_command_completion,
+                                           &fid_command_version, &fid_command_help,  NULL};
 
 const fid_command *fid_command_find(const char *name) {
     for (const fid_command *const *at = fid_commands; *at; at++) {
@@ -63,7 +56,7 @@ void fid_command_add_help(const fid_command *command, fid_text *out) {
                       "    fid build recipes/hobrundle.lua -o hobrundle.json   write its skeleton\n\n"
                       "fid builds character rigs from recipes in Lua.\n\n");
     for (const fid_command *const *at = fid_commands; *at; at++) {
-        fid_text_addf(out, "    %-8s  %s\n", (*at)->name, (*at)->summary);
+        fid_text_addf(out, "    %-10s  %s\n", (*at)->name, (*at)->summary);
     }
     fid_text_add(
         out, "\n'fid help COMMAND' shows its options, 'fid help CALL' the arguments of a call in recipes ('fid help "

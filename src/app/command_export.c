@@ -7,8 +7,7 @@
 
 static const fid_option own[] = {
     {"to", 0, "skeleton|svg", "what to hand over: the neutral skeleton file, or pictures of a pose"},
-    {"view", 0, "VIEW",
-     "of pictures: front, side, top, three-quarter or all; may be given several times; all unless told"},
+    {"view", 0, "front|side|top|three-quarter|all", "of pictures; may be given several times; all unless told"},
     {"output", 'o', "FILE", "where to write it; standard output unless told"},
     {NULL, 0, NULL, NULL},
 };

@@ -1,5 +1,6 @@
 #include "app/command.h"
 #include "app/load.h"
+#include "app/manual.h"
 #include "app/print.h"
 #include "script/help.h"
 
@@ -29,7 +30,9 @@ static int run(const fid_arguments *arguments) {
     const fid_command *command = word ? fid_command_find(word) : NULL;
     fid_text text = {0};
     fid_error err = {0};
-    if (!word || command) {
+    if (fid_arguments_last(arguments, "man")) {
+        fid_manual_write(&text);
+    } else if (!word || command) {
         fid_command_add_help(command, &text);
         for (int32_t i = 0; command && fid_help_name(i); i++) {
             if (strcmp(fid_help_name(i), word) == 0) {
@@ -45,13 +48,18 @@ static int run(const fid_arguments *arguments) {
     return status;
 }
 
-static const fid_option *const tables[] = {fid_common_options, NULL};
+static const fid_option own[] = {
+    {"man", 0, NULL, "the manual page of the program, as man -l reads it"},
+    {NULL, 0, NULL, NULL},
+};
+
+static const fid_option *const tables[] = {own, fid_common_options, NULL};
 
 const fid_command fid_command_help = {
     "help",
     "[COMMAND|CALL|calls]",
     "shows options of a command, or arguments of a call in recipes",
-    "    fid help pose\n    fid help follow\n    fid help calls\n",
+    "    fid help pose\n    fid help follow\n    fid help calls\n    fid help --man | man -l -\n",
     tables,
     0,
     1,

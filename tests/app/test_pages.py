@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""docs/commands.md and docs/rules.md say what the program says. FID_UPDATE=1 writes them anew."""
+"""The pages that the program writes, and what completes in shells, say what it says. FID_UPDATE=1 writes them anew."""
 import os
 import re
 import subprocess
@@ -40,9 +40,12 @@ def rules_page():
 
 
 faults = 0
-for name, text in (("commands.md", commands_page()), ("rules.md", rules_page())):
+pages = [("commands.md", commands_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man"))]
+pages += [(os.path.join("completion", name), say("completion", shell)) for name, shell in (("fid.bash", "bash"), ("_fid", "zsh"), ("fid.fish", "fish"))]
+for name, text in pages:
     path = os.path.join(source, "docs", name)
     if os.environ.get("FID_UPDATE"):
+        os.makedirs(os.path.dirname(path), exist_ok=True)
         with open(path, "w", encoding="utf-8") as file:
             file.write(text)
     with open(path, encoding="utf-8") as file:

@@ -82,7 +82,8 @@ class Installed(unittest.TestCase):
         program = run(os.path.join(self.prefix, "bin", "fid"), "version")
         self.assertEqual(program.stdout, run(os.environ["FID"], "version").stdout)
         for name in ("include/fid.h", "share/fid/skeleton.schema.json", "share/doc/fid/README.md", "share/doc/fid/LICENSE",
-                     "share/doc/fid/docs/embedding.md", "share/doc/fid/docs/examples/embed.c"):
+                     "share/doc/fid/docs/embedding.md", "share/doc/fid/docs/examples/embed.c", "share/man/man1/fid.1",
+                     "share/bash-completion/completions/fid", "share/zsh/site-functions/_fid", "share/fish/vendor_completions.d/fid.fish"):
             self.assertTrue(os.path.isfile(os.path.join(self.prefix, name)), name)
         self.assertEqual(os.listdir(os.path.join(self.prefix, "include")), ["fid.h"])
         number = re.search(r"#define FID_INTERFACE (\d+)", HEADER)[1]
