@@ -90,6 +90,14 @@ complete -c fid -n '__fish_seen_subcommand_from time' -l max-instructions -r -f 
 complete -c fid -n '__fish_seen_subcommand_from time' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from time' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from time' -F
+complete -c fid -n __fish_use_subcommand -f -a init -d 'makes a folder a project: a recipe that builds, settings for editors'
+complete -c fid -n '__fish_seen_subcommand_from init' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from init' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from init' -f -a '(__fish_complete_directories)'
+complete -c fid -n __fish_use_subcommand -f -a doctor -d 'says what is missing for what, and how to get it'
+complete -c fid -n '__fish_seen_subcommand_from doctor' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from doctor' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from doctor' -f
 complete -c fid -n __fish_use_subcommand -f -a completion -d 'prints what completes commands, options and files in a shell'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l help -s h -d 'this help'
@@ -102,4 +110,4 @@ complete -c fid -n __fish_use_subcommand -f -a help -d 'shows options of a comma
 complete -c fid -n '__fish_seen_subcommand_from help' -l man -d 'the manual page of the program, as man -l reads it'
 complete -c fid -n '__fish_seen_subcommand_from help' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from help' -l help -s h -d 'this help'
-complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Rig calls'
+complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Rig calls'
