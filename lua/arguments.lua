@@ -25,10 +25,13 @@ function arguments.check(given, call, names, what)
   end
 end
 
--- A table that can be read and gone through, where a name that is not there is an error.
-function arguments.named(values, what)
+-- A table that can be read and gone through, where a name that is not there is an error. `find`, where it is given,
+-- is asked for such a name first.
+function arguments.named(values, what, find)
   setmetatable(values, {
     __index = function(_, key)
+      local found = find and find(key)
+      if found ~= nil then return found end
       local names = {}
       for name in pairs(values) do
         if type(name) == "string" then names[#names + 1] = name end

@@ -6,6 +6,7 @@ local schema = require "schema"
 local module = {}
 
 local modules, recipes = {}, {} -- by what scripts hold of them
+local labels = {}               -- modules by "name version", once they were found
 
 local function read_version(text)
   if type(text) ~= "string" then return nil end
@@ -58,9 +59,50 @@ local function read_request(request)
   return name, range
 end
 
+-- Names of before, by what they are names of: new names by old ones.
+local word, key = "[a-z][a-z0-9]*", "[a-z][a-z0-9_]*"
+local moved_kinds = { "params", "results", "parts", "sliders" }
+local moved_names = {
+  params = { key, "the name of a parameter" }, parts = { word, "the part of a bone" },
+  sliders = { key, "the name of a slider" },
+  results = { "%l+%.[%w_]+", "a group and a name, as in \"controls.foot\"" },
+}
+local groups = { mounts = true, controls = true, chains = true, sliders = true, bones = true }
+
+local function read_moved(given, params, call)
+  local moved = { params = {}, results = {}, parts = {}, sliders = {} }
+  if given == nil then return moved end
+  call = call .. ": 'moved'"
+  arguments.check(given, call, moved_kinds, "kind")
+  for _, kind in ipairs(moved_kinds) do
+    local names = given[kind] == nil and {} or given[kind]
+    local form, meaning = moved_names[kind][1], moved_names[kind][2]
+    local function refuse(text) core.raise("invalid", kind, ("%s.%s: %s"):format(call, kind, text)) end
+    if type(names) ~= "table" then refuse("must be a table of new names by old ones, as in {old = \"new\"}") end
+    for old, new in pairs(names) do
+      for _, name in ipairs { old, new } do
+        local is_name = type(name) == "string" and #name <= 64 and name:match("^" .. form .. "$")
+        if not is_name or (kind == "results" and not groups[name:match("^%l+")]) then
+          refuse(("'%.64s' is not %s"):format(tostring(name), meaning))
+        end
+      end
+      if names[new] ~= nil then refuse(("'%s' leads to '%s', which has moved itself; name the newest"):format(old, new)) end
+      if kind == "params" and not params[new] then
+        local known = {}
+        for name in pairs(params) do known[#known + 1] = name end
+        refuse(("'%s' leads to '%s', which is no parameter%s"):format(old, new, arguments.hint(new, known)))
+      elseif kind == "params" and params[old] then
+        refuse(("'%s' is still a parameter"):format(old))
+      end
+      moved[kind][old] = new
+    end
+  end
+  return moved
+end
+
 function module.module(spec)
   local call = "fid.module{}"
-  arguments.check(spec, call, { "name", "version", "summary", "params", "build", "needs" })
+  arguments.check(spec, call, { "name", "version", "summary", "params", "build", "needs", "moved" })
   need_text(spec, "name", call)
   need_text(spec, "summary", call)
   if not spec.name:match("^[a-z][a-z0-9_]*$") then
@@ -75,14 +117,15 @@ function module.module(spec)
   end
   local needs = {}
   for i, request in ipairs(spec.needs or {}) do
-    read_request(request)
+    needs[read_request(request)] = request
     needs[i] = request
   end
+  local params = schema.declare(spec.params, spec.name)
   local shown = { name = spec.name, version = spec.version, summary = spec.summary }
   local handle = arguments.handle(shown, "a fid.module{}")
   modules[handle] = {
     name = spec.name, version = spec.version, summary = spec.summary, label = spec.name .. " " .. spec.version,
-    params = schema.declare(spec.params, spec.name), build = spec.build, needs = needs,
+    params = params, build = spec.build, needs = needs, moved = read_moved(spec.moved, params, call),
   }
   return handle
 end
@@ -96,23 +139,59 @@ function module.recipe(spec)
   return handle
 end
 
--- The module that "name" or "name ^1.2" asks for, with all that it needs.
-function module.find(request)
+-- The module that `request` asks for, without what it needs. `user` is the module that needs it, or nil.
+local function find_alone(request, user)
   local name, range = read_request(request)
   local found = modules[core.find_module(name)]
+  local source = core.module_source(name)
   if not found then
-    core.raise("invalid", name, ("%s must return fid.module{}"):format(core.module_source(name)))
+    core.raise("invalid", name, ("%s must return fid.module{}"):format(source))
   elseif found.name ~= name then
-    core.raise("invalid", name, ("%s is called '%s', not as its folder"):format(core.module_source(name), found.name))
+    core.raise("invalid", name, ("%s is called '%s', not as its folder"):format(source, found.name),
+      ("call the folder '%s', or write name = \"%s\""):format(found.name, name))
   elseif range ~= "" and not admits(range, found.version) then
-    core.raise("invalid", name, ("'%s' asks for %s, and %s is version %s"):format(request, range,
-      core.module_source(name), found.version))
+    core.raise("invalid", name, ("%s '%s', and %s is version %s"):format(
+      user and user.label .. " needs" or "what is asked for is", request, source, found.version),
+      user and ("take a version of %s that goes with %s %s, or one of %s that fits"):format(user.name, name,
+        found.version, name) or ("ask for \"%s ^%s\", or take another version of it"):format(name, found.version))
   end
+  labels[found.label] = found
+  return found
+end
+
+-- All that a module needs, and what that needs, is there and fits. `seen` has those that are looked at already.
+local function check_needs(found, seen)
+  seen[found] = true
+  for _, request in ipairs(found.needs) do
+    local good, needed = pcall(find_alone, request, found)
+    if not good then
+      if type(needed) == "table" and type(needed.message) == "string" and not needed.message:find(found.label, 1, true) then
+        needed.message = ("%s needs '%s': %s"):format(found.label, request, needed.message)
+      end
+      error(needed, 0)
+    end
+    if not seen[needed] then check_needs(needed, seen) end
+  end
+end
+
+-- The module that "name" or "name ^1.2" asks for, with all that it needs.
+function module.find(request)
+  local found = find_alone(request)
   if not found.is_ready then
+    check_needs(found, {})
     found.is_ready = true
-    for _, needed in ipairs(found.needs) do module.find(needed) end
   end
   return found
+end
+
+-- Refuses that the module with the label `user` uses what its `needs` do not name. nil: a recipe, which may use all.
+function module.check_use(user, request)
+  local name = read_request(request)
+  local found = user and labels[user]
+  if found and not found.needs[name] and found.name ~= name then
+    core.raise("unknown", name, ("%s uses '%s', which its 'needs' do not name"):format(found.label, name),
+      ("write needs = {\"%s\"} in fid.module{}, with the versions that fit, as in \"%s ^1.0\""):format(name, name))
+  end
 end
 
 -- A parameter of a recipe from its text on the command line.
@@ -120,6 +199,7 @@ local function read_text(text, spec, name)
   if spec.type == "string" or spec.type == "choice" then return text end
   local good, value = pcall(core.json, text, "--param " .. name)
   if good then return value end
+  if text:match("%d%s*[%a%%°]+%s*$") and (spec.type == "number" or spec.type == "integer") then return text end
   schema.refuse_text(text, spec, "the recipe", name)
 end
 
@@ -131,7 +211,7 @@ function module.run(value, texts)
     for name in pairs(recipe.params) do names[#names + 1] = name end
     arguments.check(texts, "the recipe", names, "parameter")
     for name, text in pairs(texts) do given[name] = read_text(text, recipe.params[name], name) end
-    local values = schema.read(recipe.params, given, "the recipe", {})
+    local values = schema.read(recipe.params, given, "the recipe", {}, true)
     value = recipe.build(schema.complete(recipe.params, values, "the recipe"))
   else
     for name in pairs(texts) do

@@ -14,7 +14,7 @@ local function refuse(at, kind, text)
 end
 
 local function inside(at, i)
-  return { about = at.about, name = at.name, what = ("%s [%d]"):format(at.what, i) }
+  return { about = at.about, name = at.name, what = ("%s [%d]"):format(at.what, i), is_text = at.is_text }
 end
 
 local function show(number)
@@ -38,7 +38,25 @@ local function wrong(at, value, spec, text)
   refuse(at, "invalid", ("must be %s%s, not %s"):format(text or kinds[spec.type], bounds(spec), core.kind(value)))
 end
 
+-- What is written behind a number, by the unit of the parameter, and by what the number is divided then. Lengths are
+-- metres and angles degrees everywhere; only what converts by a power of ten is taken.
+local units = { m = { m = 1, cm = 100, mm = 1000 }, deg = { deg = 1 } }
+local spelt = { m = "m, cm or mm", deg = "deg" }
+
+-- The number of a text such as "3 cm" for a parameter of unit m; nil where it is none.
+local function read_with_unit(text, spec, at)
+  local number, unit = text:match("^%s*([-+%d.eE]-)%s*([%a%%°]+)%s*$")
+  local good, value = pcall(core.json, number or "", "a number")
+  if not good or type(value) ~= "number" then return nil end
+  local own = spec.unit or ""
+  local factor = (units[own] or { [own] = 1 })[unit]
+  if factor then return value / factor end
+  refuse(at, "invalid", ("is in %s, and '%.64s' is in %.16s; write the number %s"):format(own ~= "" and own or "no unit",
+    text, unit, own ~= "" and "in " .. (spelt[own] or own) or "alone"))
+end
+
 local function read_number(value, spec, at)
+  if at.is_text and type(value) == "string" then value = read_with_unit(value, spec, at) or value end
   if type(value) ~= "number" then wrong(at, value, spec, "a number") end
   local low, high = spec.min or -math.huge, spec.max or math.huge
   if value ~= value or value == math.huge or value == -math.huge then
@@ -94,6 +112,7 @@ readers.number = read_number
 
 kinds.integer = "a whole number"
 function readers.integer(value, spec, at)
+  if at.is_text and type(value) == "string" then value = read_with_unit(value, spec, at) or value end
   local whole = type(value) == "number" and math.tointeger(value)
   if not whole and type(value) == "number" then
     refuse(at, "range", ("is %s; it must be a whole number%s"):format(show(value), bounds(spec)))
@@ -209,7 +228,45 @@ for name in pairs(kinds) do type_names[#type_names + 1] = name end
 -- Beside the types; scripts cannot ask for it.
 readers.curve_object = object "curve"
 
-local keys = { "type", "doc", "unit", "min", "max", "optional", "default", "choices", "flat", "of" }
+-- The keys that a declaration may have besides these, by type.
+local common = { "type", "doc", "optional", "default" }
+local extra = {
+  number = { "unit", "min", "max" }, integer = { "unit", "min", "max" }, angles = { "unit", "min", "max" },
+  range = { "unit", "min", "max" }, point = { "unit" }, vector = { "unit" }, frame = { "unit" },
+  points = { "unit", "min", "max", "flat" }, bones = { "min", "max" }, list = { "of", "min", "max" },
+  choice = { "choices" },
+}
+
+local function keys_of(kind)
+  local keys = {}
+  for _, key in ipairs(common) do keys[#keys + 1] = key end
+  for _, key in ipairs(extra[kind] or {}) do keys[#keys + 1] = key end
+  return keys
+end
+
+-- Units that are ours by another name or size.
+local other_units = {
+  cm = "m", mm = "m", km = "m", meter = "m", meters = "m", metre = "m", metres = "m",
+  degree = "deg", degrees = "deg", rad = "deg", radian = "deg", radians = "deg",
+}
+
+local function check_unit(unit, at)
+  if type(unit) ~= "string" or #unit > 16 then refuse(at, "invalid", "needs a text as its unit, such as m or deg") end
+  local right = other_units[unit]
+  if right then
+    refuse(at, "invalid", ("is in '%s'; lengths are in m and angles in deg: write unit = \"%s\""):format(unit, right))
+  end
+end
+
+local function check_choices(choices, at)
+  local known = {}
+  if type(choices) ~= "table" or #choices == 0 then refuse(at, "invalid", "needs 'choices', a list of texts") end
+  for _, choice in ipairs(choices) do
+    if type(choice) ~= "string" or choice == "" then refuse(at, "invalid", "needs 'choices', a list of texts") end
+    if known[choice] then refuse(at, "name_taken", ("has the choice '%.64s' twice"):format(choice)) end
+    known[choice] = true
+  end
+end
 
 local function read_value(value, spec, at)
   return readers[spec.type](value, spec, at)
@@ -217,18 +274,23 @@ end
 
 local function declare_one(spec, at)
   if type(spec) ~= "table" then refuse(at, "invalid", "must be declared by a table {type = ..., doc = ...}") end
-  arguments.check(spec, ("%s: %s"):format(at.about, at.what), keys, "key")
   if not kinds[spec.type] then
     local hint = type(spec.type) == "string" and arguments.hint(spec.type, type_names) or ""
     refuse(at, "unknown", ("has no known type%s (%s)"):format(hint, table.concat(type_names, ", ")))
   end
+  arguments.check(spec, ("%s: %s, a %s"):format(at.about, at.what, spec.type), keys_of(spec.type), "key")
   local copied = copy(spec, at, 0)
   for _, key in ipairs { "min", "max", "flat" } do
     if spec[key] ~= nil and type(spec[key]) ~= "number" then refuse(at, "invalid", "needs a number as its " .. key) end
   end
-  if spec.type == "choice" and (type(spec.choices) ~= "table" or #spec.choices == 0) then
-    refuse(at, "invalid", "needs 'choices', a list of texts")
+  if spec.min and spec.max and spec.min > spec.max then
+    refuse(at, "range", ("has a min of %s, above its max of %s"):format(show(spec.min), show(spec.max)))
   end
+  if spec.unit ~= nil then check_unit(spec.unit, at) end
+  if spec.optional ~= nil and type(spec.optional) ~= "boolean" then
+    refuse(at, "invalid", "needs true or false as its optional")
+  end
+  if spec.type == "choice" then check_choices(spec.choices, at) end
   if spec.type == "list" then
     local of = spec.of
     if of == nil then of = "any" end
@@ -262,15 +324,17 @@ function schema.declare(params, about)
   return declared
 end
 
--- Reads what is given for declared parameters. `others` are names that the caller reads itself.
-function schema.read(declared, given, about, others)
+-- Reads what is given for declared parameters. `others` are names that the caller reads itself; `is_text`: the values
+-- come from a command line or table, where a number may have its unit behind it.
+function schema.read(declared, given, about, others, is_text)
   local names, values = {}, {}
   for _, name in ipairs(others) do names[#names + 1] = name end
   for name in pairs(declared) do names[#names + 1] = name end
   arguments.check(given, about, names, "parameter")
   for name, spec in pairs(declared) do
     if given[name] ~= nil then
-      values[name] = read_value(given[name], spec, { about = about, name = name, what = ("'%s'"):format(name) })
+      local at = { about = about, name = name, what = ("'%s'"):format(name), is_text = is_text }
+      values[name] = read_value(given[name], spec, at)
     elseif spec.default == nil and not spec.optional then
       core.raise("invalid", name,
         ("%s needs '%s': %s%s (%s)"):format(about, name, kinds[spec.type], bounds(spec), spec.doc))

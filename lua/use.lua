@@ -21,6 +21,41 @@ local function check_id(id, label)
   end
 end
 
+-- Parameters by their names of before get those of today, with a warning.
+local function follow_params(found, given, about)
+  if type(given) ~= "table" then return given end
+  local followed
+  for old, new in pairs(found.moved.params) do
+    if given[old] ~= nil then
+      if given[new] ~= nil then
+        core.raise("name_taken", old, ("%s: '%s' is the old name of '%s', and both are given"):format(about, old, new),
+          ("leave '%s' out"):format(old))
+      end
+      if not followed then
+        followed = {}
+        for key, value in pairs(given) do followed[key] = value end
+      end
+      followed[new], followed[old] = given[old], nil
+      core.warn(old, ("%s: the parameter '%s' is called '%s' now"):format(about, old, new),
+        ("write '%s' instead"):format(new))
+    end
+  end
+  return followed or given
+end
+
+-- Finds what is handed out by its name of before, with a warning.
+local function follow_result(found, instance, group, key, about)
+  local new = type(key) == "string" and found.moved.results[group .. "." .. key]
+  if not new then return nil end
+  local group_now, key_now = new:match("^(%l+)%.(.+)$")
+  for name, member in pairs(instance[group_now]) do
+    if name == key_now then
+      core.warn(key, ("%s: '%s.%s' is '%s' now"):format(about, group, key, new), ("write '.%s' instead"):format(new))
+      return member
+    end
+  end
+end
+
 -- The instance, built from values that were read: `values` are the parameters, in the world of the caller.
 local function build(rig, found, id, side, parent, values)
   local scope = core.scope(rig)
@@ -33,7 +68,10 @@ local function build(rig, found, id, side, parent, values)
   for name, value in pairs(values) do params[name] = value end
   if side == "right" then params = schema.mirror(found.params, params) end
   params.parent = parent
-  local info = { id = id, side = side, parent = parent, module = found.label, name = found.name }
+  local info = { id = id, side = side, parent = parent, module = found.label, name = found.name, moved = {} }
+  for _, kind in ipairs { "parts", "sliders" } do
+    for old, new in pairs(found.moved[kind]) do info.moved[#info.moved + 1] = { kind, old, new } end
+  end
   local function check(result)
     if result == nil then result = {} end
     if type(result) ~= "table" then
@@ -63,7 +101,9 @@ local function build(rig, found, id, side, parent, values)
   for group in pairs(groups) do
     local members = group == "bones" and bones or {}
     for name, member in pairs(result[group] or {}) do members[name] = member end
-    instance[group] = arguments.named(members, ("'%s' of %s"):format(group, about))
+    instance[group] = arguments.named(members, ("'%s' of %s"):format(group, about), function(key)
+      return follow_result(found, instance, group, key, about)
+    end)
   end
   local handle = arguments.handle(instance, about)
   records[handle] = { found = found, id = id, side = side, parent = parent, values = values, about = about }
@@ -88,11 +128,12 @@ end
 
 -- rig:use("module", { id =, side =, parent =, ... })
 function use.use(rig, request, given)
-  core.scope(rig)
+  module.check_use(core.scope(rig).module, request)
   local found = module.find(request)
   if given == nil then given = {} end
   local known = type(given) == "table" and type(given.id) == "string"
   local about = known and ("%.32s of %s"):format(given.id, found.label) or found.label
+  given = follow_params(found, given, about)
   local values = schema.read(found.params, given, about, own_names)
   local id, side, parent = read_own(given, found)
   return build(rig, found, id, side, parent, values)
@@ -112,6 +153,7 @@ function use.mirror(rig, instance, given)
   if type(given) ~= "table" then
     core.raise("invalid", nil, "rig:mirror takes one table of named arguments, not " .. core.kind(given))
   end
+  given = follow_params(found, given, record.about)
   local kept = {}
   for name, value in pairs(record.values) do
     if given[name] == nil then kept[name] = value end

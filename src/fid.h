@@ -111,7 +111,7 @@ typedef enum fid_skeleton_role {
 /// How many bones there are; 0 for NULL.
 FID_API int32_t fid_skeleton_bone_count(const fid_skeleton *skeleton);
 
-/// The bone with this name or address, or FID_NO_INDEX.
+/// The bone with this name or address, else the one that had it before (`moved` of the file), or FID_NO_INDEX.
 FID_API int32_t fid_skeleton_find_bone(const fid_skeleton *skeleton, const char *name);
 
 /// Name of a bone, unique in its skeleton; NULL where there is no such bone.
@@ -151,7 +151,7 @@ typedef enum fid_skeleton_channel {
 FID_API int32_t fid_skeleton_channel_count(const fid_skeleton *skeleton);
 
 /// Finds a channel by name: `BONE.rotation.x`, `BONE.SLIDER`, `CONSTRAINT.weight`, as the option --set of the program
-/// takes them: bones by name or address. The message has the nearest right name.
+/// takes them: bones by name or address, names of before too. The message has the nearest right name.
 /// @return FID_STATUS_OK, _UNKNOWN (`*out` is FID_NO_INDEX), _INVALID
 FID_API_CHECKED fid_status fid_skeleton_find_channel(const fid_skeleton *skeleton, const char *name, int32_t *out,
                                                      char *message, size_t message_size);

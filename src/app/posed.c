@@ -48,8 +48,19 @@ static fid_code read_value(const fid_rig *rig, fid_channel channel, const char *
                : fid_fail(err, FID_INVALID, "'%.64s' is no finite number, such as 0.5 or -2e3", text);
 }
 
+static void tell_moved(const fid_rig *rig, const char *option, const char *name, fid_channel channel) {
+    fid_text line = {0};
+    fid_text_addf(&line, "fid: warning: --%s %s: is called '", option, name);
+    fid_rig_add_channel_name(rig, channel, &line);
+    fid_text_add(&line, "' now; write that");
+    if (!line.failed) {
+        fid_print_line(stderr, line.at);
+    }
+    fid_text_clear(&line);
+}
+
 /// The channel and value of an assignment, given to the option --`option` as `form` says.
-static fid_code read_assignment(const fid_rig *rig, const char *option, const char *form, const char *text,
+static fid_code read_assignment(const fid_rig *rig, const char *option, const char *form, const char *text, bool quiet,
                                 fid_channel *channel, float *value, fid_error *err) {
     const char *equals = strrchr(text, '=');
     char name[256];
@@ -59,7 +70,11 @@ static fid_code read_assignment(const fid_rig *rig, const char *option, const ch
     memcpy(name, text, (size_t)(equals - text));
     name[equals - text] = '\0';
     fid_error cause = {0};
-    fid_code code = fid_rig_find_channel(rig, name, channel, err);
+    bool moved = false;
+    fid_code code = fid_rig_follow_channel(rig, name, channel, &moved, err);
+    if (!code && moved && !quiet) {
+        tell_moved(rig, option, name, *channel);
+    }
     if (!code) {
         code = read_value(rig, *channel, equals + 1, value, &cause);
         return code ? fid_fail(err, code, "--%s %s: %s", option, text, cause.message) : FID_OK;
@@ -72,7 +87,7 @@ static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text
     float value = 0;
     bool clamped = false;
     fid_error cause = {0};
-    fid_code code = read_assignment(rig, "set", "CHANNEL=VALUE", text, &channel, &value, err);
+    fid_code code = read_assignment(rig, "set", "CHANNEL=VALUE", text, quiet, &channel, &value, err);
     if (code) {
         return code;
     }
@@ -114,7 +129,7 @@ static fid_code match_slider(const fid_rig *rig, fid_pose *pose, const char *tex
     fid_channel channel;
     float value = 0;
     fid_error cause = {0};
-    fid_code code = read_assignment(rig, "match", "SLIDER=CHOICE", text, &channel, &value, err);
+    fid_code code = read_assignment(rig, "match", "SLIDER=CHOICE", text, quiet, &channel, &value, err);
     if (code) {
         return code;
     }

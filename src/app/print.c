@@ -37,7 +37,7 @@ void fid_print_error(const char *file, const fid_error *err) {
 
 void fid_print_add_file(const char *file, const char *folder, fid_text *out) {
     bool plain = !folder || strcmp(folder, ".") == 0 || file[0] == '/' || strncmp(file, "fid:", 4) == 0;
-    fid_path path = {""};
+    fid_file_path path = {""};
     if (!plain && snprintf(path.at, sizeof path.at, "%s/%s", folder, file) < (int)sizeof path.at) {
         fid_path_normalize(&path);
         fid_print_add_plain(path.at, out);

@@ -145,6 +145,17 @@ void fid_json_note(fid_json_reader *reader, const fid_json_node *node, const cha
     (void)report_at(reader, node, FID_NOTE, "", &err);
 }
 
+void fid_json_warn(fid_json_reader *reader, const fid_json_node *node, const char *format, ...) {
+    char message[FID_ERROR_MESSAGE_SIZE];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(message, sizeof message, format, args);
+    va_end(args);
+    fid_error err;
+    fid_fail(&err, FID_UNKNOWN, "%s", message);
+    (void)report_at(reader, node, FID_WARNING, "", &err);
+}
+
 fid_code fid_json_no_memory(fid_json_reader *reader) {
     fid_error err;
     fid_no_memory(&err);

@@ -45,6 +45,9 @@ fid_code fid_json_fail_with(fid_json_reader *reader, const fid_json_node *node, 
 /// Adds a note about `node`, which is no error.
 FID_PRINTF(3, 4) void fid_json_note(fid_json_reader *reader, const fid_json_node *node, const char *format, ...);
 
+/// Adds a warning about `node`, which is no error.
+FID_PRINTF(3, 4) void fid_json_warn(fid_json_reader *reader, const fid_json_node *node, const char *format, ...);
+
 /// Reports that memory has run out.
 fid_code fid_json_no_memory(fid_json_reader *reader);
 

@@ -96,7 +96,8 @@ static fid_code read_scale(reading *r, const fid_json_node *node, fid_bone_id bo
 static fid_code read_slider(reading *r, const fid_json_node *node, fid_bone_id bone) {
     fid_error err;
     fid_channel channel;
-    fid_code code = fid_rig_bone_channel(r->rig, bone, fid_json_key_of(node), &channel, &err);
+    bool moved = false;
+    fid_code code = fid_rig_follow_bone_channel(r->rig, bone, fid_json_key_of(node), &channel, &moved, &err);
     const char *near = code != FID_OK ? fid_text_nearest(fid_json_key_of(node), keys, KEY_COUNT) : NULL;
     if (near != NULL) {
         return fid_json_fail(&r->reader, node, FID_UNKNOWN, "", "no key '%.64s'; did you mean '%s'?",
@@ -114,6 +115,10 @@ static fid_code read_slider(reading *r, const fid_json_node *node, fid_bone_id b
     code = note_seen(r, node, r->rig->bones.count + r->rig->constraints.count + slider);
     if (code != FID_OK) {
         return code;
+    }
+    if (moved) {
+        fid_json_warn(&r->reader, node, "the slider '%.64s' is called '%s' now; write that", fid_json_key_of(node),
+                      r->rig->sliders.at[slider].def.name);
     }
     const char *choice = fid_json_string(node);
     if (choice == NULL) {
@@ -156,12 +161,16 @@ static fid_code read_bone_value(reading *r, const fid_json_node *node, fid_bone_
 
 static fid_code read_bone(reading *r, const fid_json_node *node) {
     const char *name = fid_json_key_of(node);
-    fid_bone_id bone = fid_rig_find_bone(r->rig, name);
+    bool moved = false;
+    fid_bone_id bone = fid_rig_follow_bone(r->rig, name, &moved);
     int32_t index = fid_rig_bone_index(r->rig, bone);
     if (index < 0) {
         fid_error err;
         fid_code code = fid_rig_no_bone(r->rig, name, &err);
         return fail_with(r, node, code, &err);
+    }
+    if (moved) {
+        fid_json_warn(&r->reader, node, "'%.96s' is called '%s' now; write that", name, r->rig->bones.at[index].name);
     }
     uint32_t given = 0;
     fid_code code = note_seen(r, node, index);

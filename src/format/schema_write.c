@@ -104,6 +104,8 @@ static const fixed definitions[] = {
     {"match_step", OBJECT("\"bone\", \"like\", \"neutral\", \"plane_of\"",
                           "\"bone\": {\"type\": \"string\"}, \"like\": {\"type\": [\"string\", \"null\"]}, "
                           "\"neutral\": {\"type\": \"boolean\"}, \"plane_of\": {\"type\": [\"string\", \"null\"]}")},
+    {"move", OBJECT("\"from\", \"to\"", "\"from\": {\"type\": \"string\", \"minLength\": 1}, \"to\": {\"type\": "
+                                        "\"string\", \"minLength\": 1}")},
     {"stroke",
      OBJECT("\"closed\", \"points\"", "\"closed\": {\"type\": \"boolean\"}, \"points\": {\"type\": \"array\", "
                                       "\"items\": " REF("vector") ", \"minItems\": 2}")},
@@ -151,6 +153,7 @@ static const fixed properties[] = {
     {"drives", LIST(REF("drive"))},
     {"pose_layers", LIST(REF("pose_layer"))},
     {"matches", LIST(REF("match"))},
+    {"moved", LIST(REF("move"))},
     {"display_sets", LIST(REF("display_set"))},
     {"outlines", LIST(REF("outline"))},
     {"skins", "{\"const\": []}"},
@@ -480,7 +483,8 @@ void fid_schema_document(fid_text *out) {
     fid_json_key(&writer, "required");
     fid_json_begin_list(&writer);
     for (int32_t i = 0; i < count; i++) {
-        if (strcmp(properties[i].key, "thresholds") != 0) { // a file has them where one is no default
+        // A file has these only where there is something to say.
+        if (strcmp(properties[i].key, "thresholds") != 0 && strcmp(properties[i].key, "moved") != 0) {
             fid_json_text(&writer, properties[i].key);
         }
     }

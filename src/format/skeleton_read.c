@@ -1,6 +1,7 @@
 #include "format/skeleton_read.h"
 
 #include "format/field_read.h"
+#include "format/moved_read.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -23,6 +24,7 @@ typedef enum top_key {
     TOP_DRIVES,
     TOP_POSE_LAYERS,
     TOP_MATCHES,
+    TOP_MOVED,
     TOP_DISPLAY_SETS,
     TOP_OUTLINES,
     TOP_SKINS,
@@ -31,9 +33,9 @@ typedef enum top_key {
 } top_key;
 
 static const char *const top_keys[TOP_COUNT] = {
-    "format",    "version",     "generator",  "name",         "units",    "axes",     "height",
-    "placement", "naming",      "thresholds", "modules",      "bones",    "channels", "constraints",
-    "drives",    "pose_layers", "matches",    "display_sets", "outlines", "skins",    "origins",
+    "format",  "version",    "generator",    "name",     "units",    "axes",        "height", "placement",
+    "naming",  "thresholds", "modules",      "bones",    "channels", "constraints", "drives", "pose_layers",
+    "matches", "moved",      "display_sets", "outlines", "skins",    "origins",
 };
 
 static const char *const origin_key[] = {"origin"};
@@ -633,6 +635,10 @@ static fid_code read_match(reading *r, const fid_json_node *node) {
     return code == FID_OK ? FID_OK : fail_with(r, node, code, "", &err);
 }
 
+static fid_code read_moved(reading *r, const fid_json_node *node) {
+    return fid_format_read_moved(&r->reader, node, r->rig);
+}
+
 static fid_code refuse(reading *r, const fid_json_node *node) {
     return fid_json_fail(&r->reader, node, FID_INVALID, "", "this list must be empty in version 1");
 }
@@ -647,9 +653,9 @@ static fid_code make_seen(reading *r) {
 
 static fid_code read_document(reading *r) {
     fid_code code = fid_json_read_header(&r->reader, "fid-skeleton", 1);
-    code = code == FID_OK
-               ? fid_json_members(&r->reader, r->reader.root, top_keys, TOP_COUNT, 1u << TOP_THRESHOLDS, r->top)
-               : code;
+    code = code == FID_OK ? fid_json_members(&r->reader, r->reader.root, top_keys, TOP_COUNT,
+                                             1u << TOP_THRESHOLDS | 1u << TOP_MOVED, r->top)
+                          : code;
     code = code == FID_OK ? read_rig(r) : code;
     code = code == FID_OK ? read_each(r, TOP_ORIGINS, read_origin) : code;
     code = code == FID_OK ? read_each(r, TOP_MODULES, read_module) : code;
@@ -664,6 +670,7 @@ static fid_code read_document(reading *r) {
     code = code == FID_OK ? read_each(r, TOP_DRIVES, read_drive) : code;
     code = code == FID_OK ? read_each(r, TOP_POSE_LAYERS, read_layer) : code;
     code = code == FID_OK ? read_each(r, TOP_MATCHES, read_match) : code;
+    code = code == FID_OK && r->top[TOP_MOVED] != NULL ? read_each(r, TOP_MOVED, read_moved) : code;
     return code == FID_OK ? read_each(r, TOP_SKINS, refuse) : code;
 }
 

@@ -276,6 +276,27 @@ static void write_matches(fid_json_writer *writer, const fid_rig *rig) {
     fid_json_end_list(writer);
 }
 
+static void write_moved(fid_json_writer *writer, const fid_rig *rig) {
+    if (rig->moved.count == 0) {
+        return;
+    }
+    begin_top_list(writer, "moved", -1);
+    for (int32_t i = 0; i < rig->moved.count; i++) {
+        const fid_moved *moved = &rig->moved.at[i];
+        begin_element(writer);
+        write_pair(writer, "from", moved->from);
+        fid_json_key(writer, "to");
+        if (fid_handle_is_null(moved->slider.handle)) {
+            fid_format_write_bone(writer, rig, moved->bone);
+        } else {
+            fid_channel slider = {.kind = FID_CHANNEL_SLIDER, .owner = moved->slider.handle};
+            fid_format_write_channel(writer, rig, slider);
+        }
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_empty(fid_json_writer *writer, const char *key) {
     begin_top_list(writer, key, -1);
     fid_json_end_list(writer);
@@ -333,6 +354,7 @@ static int64_t write_document(const fid_rig *rig, const channel_use *use, fid_te
     write_drives(&writer, rig);
     write_layers(&writer, rig);
     write_matches(&writer, rig);
+    write_moved(&writer, rig);
     write_sets(&writer, rig);
     write_outlines(&writer, rig);
     write_empty(&writer, "skins");

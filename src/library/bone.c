@@ -10,8 +10,10 @@ int32_t fid_skeleton_bone_count(const fid_skeleton *skeleton) {
 }
 
 int32_t fid_skeleton_find_bone(const fid_skeleton *skeleton, const char *name) {
-    return skeleton != NULL && name != NULL ? fid_rig_bone_index(skeleton->rig, fid_rig_find_bone(skeleton->rig, name))
-                                            : FID_NO_INDEX;
+    bool moved = false;
+    return skeleton != NULL && name != NULL
+               ? fid_rig_bone_index(skeleton->rig, fid_rig_follow_bone(skeleton->rig, name, &moved))
+               : FID_NO_INDEX;
 }
 
 const char *fid_skeleton_bone_name(const fid_skeleton *skeleton, int32_t bone) {

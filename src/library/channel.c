@@ -58,7 +58,8 @@ fid_status fid_skeleton_find_channel(const fid_skeleton *skeleton, const char *n
     }
     fid_error err;
     fid_channel channel;
-    fid_code code = fid_rig_find_channel(skeleton->rig, name, &channel, &err);
+    bool moved = false;
+    fid_code code = fid_rig_follow_channel(skeleton->rig, name, &channel, &moved, &err);
     if (code != FID_OK) {
         return fid_message_error(to, NULL, &err);
     }

@@ -15,6 +15,7 @@ enum {
     FID_ENTRY_DRAWING = '~',    ///< hash of the strokes of an outline
     FID_ENTRY_ORIGIN = '!',     ///< hash of an origin
     FID_ENTRY_MODULE = '&',     ///< name; the value is how many came before
+    FID_ENTRY_MOVED = '<',      ///< address, and of bones name, of before
 };
 enum { FID_ENTRY_SIZE = 256 };
 
@@ -48,6 +49,9 @@ uint64_t fid_strokes_hash(const fid_strokes *strokes);
 
 /// Takes back everything that was added since `mark`, without counting as an edit.
 void fid_rig_cut(fid_rig *rig, const fid_rig_mark *mark);
+
+/// Takes back names of before down to `count`; a part of fid_rig_cut.
+void fid_rig_cut_moved(fid_rig *rig, int32_t count);
 
 /// " made at FILE:LINE" or "" where it is not known.
 void fid_rig_made_at(const fid_rig *rig, int32_t origin, char out[FID_ENTRY_SIZE]);

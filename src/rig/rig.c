@@ -56,6 +56,7 @@ void fid_rig_free(fid_rig *rig) {
     fid_array_clear(&rig->drives);
     fid_array_clear(&rig->layers);
     fid_array_clear(&rig->matches);
+    fid_array_clear(&rig->moved);
     fid_array_clear(&rig->sets);
     fid_array_clear(&rig->outlines);
     fid_array_clear(&rig->origins);
@@ -87,6 +88,7 @@ fid_rig_mark fid_rig_get_mark(const fid_rig *rig) {
                           .modules = rig->modules.count,
                           .additions = rig->additions.count,
                           .matches = rig->matches.count,
+                          .moved = rig->moved.count,
                           .placement = rig->placement,
                           .arena = fid_arena_get_mark(&rig->arena)};
 }
@@ -182,6 +184,7 @@ static void cut_modules(fid_rig *rig, int32_t count) {
 
 void fid_rig_cut(fid_rig *rig, const fid_rig_mark *mark) {
     // What refers to others first, while these are still there; keys leave the map before the arena takes them back.
+    fid_rig_cut_moved(rig, mark->moved);
     fid_pool_cut(&rig->drive_pool, mark->drives);
     rig->drives.count = rig->drives.count < mark->drives ? rig->drives.count : mark->drives;
     for (int32_t i = rig->layers.count - 1; i >= mark->layers; i--) {

@@ -9,6 +9,7 @@
 #include "rig/drive.h"
 #include "rig/layer.h"
 #include "rig/match.h"
+#include "rig/moved.h"
 #include "rig/origin.h"
 #include "rig/slider.h"
 #include "rig/thresholds.h"
@@ -37,6 +38,7 @@ typedef struct fid_rig {
     FID_ARRAY(fid_drive) drives;
     FID_ARRAY(fid_layer) layers;
     FID_ARRAY(fid_match_def) matches;
+    FID_ARRAY(fid_moved) moved;
     FID_ARRAY(fid_set_def) sets;
     FID_ARRAY(fid_outline_def) outlines;
     FID_ARRAY(fid_origin) origins;
@@ -119,6 +121,11 @@ FID_NODISCARD fid_code fid_rig_add_layer(fid_rig *rig, const fid_layer_def *def,
 /// @return FID_OK, FID_NAME_TAKEN (that value of that slider), FID_STALE, FID_RANGE, FID_INVALID, FID_NO_MEMORY
 FID_NODISCARD fid_code fid_rig_add_match(fid_rig *rig, const fid_match_def *def, fid_error *err);
 
+/// Notes what a bone, or with a living `slider` that slider of it, was called before (rig/moved.h).
+/// @return FID_OK, FID_STALE, FID_SYNTAX or FID_INVALID (`from`), FID_NAME_TAKEN (noted before), FID_NO_MEMORY
+FID_NODISCARD fid_code fid_rig_add_moved(fid_rig *rig, const char *from, fid_bone_id bone, fid_slider_id slider,
+                                         fid_error *err);
+
 /// Elements by handle: NULL and FID_STALE in err where the handle is of an element that is gone.
 const fid_bone *fid_rig_bone(const fid_rig *rig, fid_bone_id id, fid_error *err);
 const fid_chain *fid_rig_chain(const fid_rig *rig, fid_chain_id id, fid_error *err);
@@ -170,6 +177,15 @@ FID_NODISCARD fid_code fid_rig_find_channel(const fid_rig *rig, const char *text
 FID_NODISCARD fid_code fid_rig_bone_channel(const fid_rig *rig, fid_bone_id bone, const char *name, fid_channel *out,
                                             fid_error *err);
 
+/// As fid_rig_find_bone, fid_rig_bone_channel and fid_rig_find_channel, for names that may be those of before, as old
+/// poses have them: what is there today comes first. `*moved` becomes true where a name of before was followed, and
+/// stays as it is otherwise.
+fid_bone_id fid_rig_follow_bone(const fid_rig *rig, const char *name, bool *moved);
+FID_NODISCARD fid_code fid_rig_follow_bone_channel(const fid_rig *rig, fid_bone_id bone, const char *name,
+                                                   fid_channel *out, bool *moved, fid_error *err);
+FID_NODISCARD fid_code fid_rig_follow_channel(const fid_rig *rig, const char *text, fid_channel *out, bool *moved,
+                                              fid_error *err);
+
 /// Writes the name of a living channel, as files have it; adds nothing for a null or stale one.
 void fid_rig_add_channel_name(const fid_rig *rig, fid_channel channel, fid_text *out);
 
@@ -187,7 +203,8 @@ int32_t fid_rig_places(const fid_rig *rig, int32_t origin, fid_place *out, int32
 
 /// What exists now; fid_rig_rollback takes back everything that was added since, and its handles become stale.
 typedef struct fid_rig_mark {
-    int32_t bones, chains, constraints, sliders, drives, layers, sets, outlines, origins, modules, additions, matches;
+    int32_t bones, chains, constraints, sliders, drives, layers, sets, outlines, origins, modules, additions, matches,
+        moved;
     fid_bone_id placement;
     fid_arena_mark arena;
 } fid_rig_mark;

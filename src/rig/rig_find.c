@@ -4,7 +4,7 @@
 
 fid_bone_id fid_rig_find_bone(const fid_rig *rig, const char *name) {
     // Other entries begin with a character that names do not have.
-    bool plain = name[0] != '\0' && strchr(":*$@^~!&", name[0]) == NULL;
+    bool plain = name[0] != '\0' && strchr(":*$%@^~!&<", name[0]) == NULL;
     return fid_rig_bone_at(rig, plain ? fid_map_find(&rig->names, name) : -1);
 }
 

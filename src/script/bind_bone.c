@@ -514,12 +514,23 @@ static int make_bone(lua_State *L, const char *call, bool is_control) {
 static int rig_bone(lua_State *L) { return make_bone(L, "rig:bone{}", false); }
 static int rig_control(lua_State *L) { return make_bone(L, "rig:control{}", true); }
 
+void fid_bone_warn_moved(lua_State *L, const char *from, const char *to) {
+    fid_error message;
+    (void)fid_fail(&message, FID_UNKNOWN, "'%.160s' is called '%s' now", from, to);
+    fid_host_warn(L, from, message.message, "write that instead");
+}
+
 static int rig_find(lua_State *L) {
     fid_rig *rig = fid_rig_begin(L, "rig:find()");
     if (lua_type(L, 2) != LUA_TSTRING) {
         fid_raisef(L, FID_INVALID, NULL, "rig:find() takes a name or an address, not %s", fid_object_describe(L, 2));
     }
-    fid_bone_push(L, rig, fid_rig_find_bone(rig, lua_tostring(L, 2)));
+    bool moved = false;
+    fid_bone_id id = fid_rig_follow_bone(rig, lua_tostring(L, 2), &moved);
+    if (moved) {
+        fid_bone_warn_moved(L, lua_tostring(L, 2), fid_rig_bone(rig, id, NULL)->name);
+    }
+    fid_bone_push(L, rig, id);
     return 1;
 }
 

@@ -37,4 +37,7 @@ void fid_bone_complete(lua_State *L, int table, const char *call, fid_rig *rig, 
 fid_outline_id fid_bone_outline(lua_State *L, int table, const char *call, fid_rig *rig, fid_arena *arena, float extent,
                                 const char *shape);
 
+/// Warns that what the script calls `from` is called `to` today.
+void fid_bone_warn_moved(lua_State *L, const char *from, const char *to);
+
 #endif

@@ -146,7 +146,11 @@ static void read_single(reading *in, fid_bone_id id, const char *key) {
     lua_State *L = in->L;
     fid_channel channel;
     fid_error err;
-    fid_object_check(L, in->call, fid_rig_bone_channel(in->rig, id, key, &channel, &err), &err);
+    bool moved = false;
+    fid_object_check(L, in->call, fid_rig_follow_bone_channel(in->rig, id, key, &channel, &moved, &err), &err);
+    if (moved) {
+        fid_bone_warn_moved(L, key, fid_rig_slider(in->rig, (fid_slider_id){channel.owner}, NULL)->def.name);
+    }
     if (channel.kind == FID_CHANNEL_SLIDER && lua_type(L, -1) == LUA_TSTRING) {
         const fid_slider_def *slider = &fid_rig_slider(in->rig, (fid_slider_id){channel.owner}, NULL)->def;
         float value = 0;
@@ -227,7 +231,11 @@ static void read_element(reading *in) {
         in->name = fid_rig_bone(in->rig, bone, NULL)->name;
     } else if (lua_type(L, -2) == LUA_TSTRING) {
         in->name = lua_tostring(L, -2);
-        bone = fid_rig_find_bone(in->rig, in->name);
+        bool moved = false;
+        bone = fid_rig_follow_bone(in->rig, in->name, &moved);
+        if (moved) {
+            fid_bone_warn_moved(L, in->name, fid_rig_bone(in->rig, bone, NULL)->name);
+        }
         constraint = fid_rig_find_constraint(in->rig, in->name);
     } else {
         fid_raisef(L, FID_INVALID, NULL, "%s takes Bones and names as keys, not %s", in->call,
@@ -291,6 +299,14 @@ static void read_file(reading *in, const char *path) {
         fid_text_clear(&text);
         if (code != FID_OK) {
             fid_report_raise(L, report);
+        }
+        for (int32_t i = 0; i < report->findings.count; i++) {
+            const fid_finding *finding = &report->findings.at[i];
+            if (finding->severity == FID_WARNING) {
+                fid_error whole;
+                (void)fid_fail(&whole, FID_UNKNOWN, "%.200s: %s", path, finding->message);
+                fid_host_warn(L, finding->subject, whole.message, NULL);
+            }
         }
     }
     fid_object_check(L, in->call, code, &err);

@@ -9,6 +9,7 @@
 #include "script/bind_channel.h"
 #include "script/data.h"
 #include "script/helpers.h"
+#include "script/host.h"
 #include "script/loader.h"
 #include "script/raise.h"
 #include "script/value.h"
@@ -28,6 +29,12 @@ static int raise(lua_State *L) {
     fid_fail(&err, code, "%s", luaL_checkstring(L, 3));
     fid_error_about(&err, luaL_optstring(L, 2, ""));
     return fid_raise_with(L, &err, NULL, luaL_optstring(L, 4, NULL));
+}
+
+/// core.warn(subject, message, hint): a warning where the script stands.
+static int warn(lua_State *L) {
+    fid_host_warn(L, luaL_optstring(L, 1, ""), luaL_checkstring(L, 2), luaL_optstring(L, 3, NULL));
+    return 0;
 }
 
 /// core.kind(value): what it is, for messages.
@@ -186,6 +193,7 @@ static int find_module_source(lua_State *L) {
 void fid_core_open(lua_State *L) {
     static const luaL_Reg functions[] = {
         {"raise", raise},
+        {"warn", warn},
         {"kind", tell_kind},
         {"nearest", find_nearest},
         {"point", copy_point},

@@ -265,6 +265,36 @@ static void report_error(const fid_host *host, const fid_raised *raised, fid_rep
     fid_report_add(report, &finding);
 }
 
+/// Whether the same was said at the same place.
+static bool is_said(const fid_report *report, const fid_finding *finding) {
+    for (int32_t i = 0; i < report->findings.count; i++) {
+        const fid_finding *other = &report->findings.at[i];
+        bool is_same = strcmp(other->message, finding->message) == 0 && other->place_count == finding->place_count;
+        for (int32_t k = 0; is_same && k < finding->place_count; k++) {
+            const fid_place *a = &finding->places[k], *b = &other->places[k];
+            is_same = a->line == b->line && a->file != NULL && b->file != NULL && strcmp(a->file, b->file) == 0;
+        }
+        if (is_same) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void fid_host_warn(lua_State *L, const char *subject, const char *message, const char *hint) {
+    enum { MOST_WARNINGS = 1000 };
+    fid_report *report = fid_host_of(L)->report;
+    fid_place places[FID_LIMIT_PLACES];
+    fid_error plain;
+    (void)fid_fail(&plain, FID_OK, "%s", message);
+    fid_finding finding = {
+        .severity = FID_WARNING, .subject = subject, .message = plain.message, .hint = hint, .places = places};
+    finding.place_count = fid_host_places(L, places);
+    if (report != NULL && report->count[FID_WARNING] < MOST_WARNINGS && !is_said(report, &finding)) {
+        fid_report_add(report, &finding);
+    }
+}
+
 static int run_body(fid_host *host, lua_CFunction body, void *user) {
     lua_State *L = host->L;
     lua_pushcfunction(L, fid_raise_handle);
@@ -297,11 +327,13 @@ fid_code fid_host_run(fid_host *host, lua_CFunction body, void *user, fid_report
         return raised.error.code;
     }
     host->is_running = true;
+    host->report = report;
     int status = run_body(host, body, user);
     if (status != LUA_OK) {
         take_error(L, status, &raised);
     }
     host->is_running = false;
+    host->report = NULL;
     fid_watchdog_stop(&host->watchdog);
     host->instance_count = 0;
     host->resumer = NULL;

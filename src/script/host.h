@@ -46,7 +46,7 @@ const char *fid_host_folder(const fid_host *host);
 /// 1, its results are dropped. A run within a run is refused (FID_INVALID).
 ///
 /// An error is added to `report` with severity error: code "" or the one that the error value carries, subject,
-/// message, hint, places.
+/// message, hint, places. Warnings of the script (fid_host_warn) are there, too, whatever the end.
 /// @return FID_OK or the code of the error; an exceeded budget is FID_LIMIT whatever the script did with it
 FID_NODISCARD fid_code fid_host_run(fid_host *host, lua_CFunction body, void *user, fid_report *report);
 
@@ -67,6 +67,10 @@ FID_NODISCARD fid_code fid_host_read(fid_host *host, const char *folder, const c
 
 /// True if a file that scripts have read stands at `path`, by whatever name: no output goes there.
 bool fid_host_is_input(const fid_host *host, const char *path);
+
+/// Adds a warning to the report of the run, laid where the script stands; once for each place and message, at most a
+/// thousand of them. `hint` may be NULL. Charges nothing, raises nothing.
+void fid_host_warn(lua_State *L, const char *subject, const char *message, const char *hint);
 
 /// Names what runs, for the messages of memory cap and watchdog: "leg1 (left) of stretch_leg 1.0.0". Copied and cut at
 /// 159 bytes; NULL or "": nothing in particular. fid_host_enter and fid_host_leave set it by themselves.

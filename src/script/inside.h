@@ -44,6 +44,7 @@ struct fid_host {
     fid_print_function print;
     void *print_user;
     fid_inputs *inputs; ///< or NULL
+    fid_report *report; ///< of the run; NULL outside of one
     fid_library_rank rank;
 
     fid_arena arena; ///< of interned strings

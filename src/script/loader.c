@@ -134,7 +134,7 @@ static void load_bytes(lua_State *L, const char *bytes, size_t count, const char
 
 /// As load_bytes for text that was read from a file and is cleared here in any case.
 static void load_read(lua_State *L, fid_text *bytes, const char *shown) {
-    fid_path source;
+    fid_file_path source;
     snprintf(source.at, sizeof source.at, "@%.*s", FID_PATH_SIZE - 2, shown);
     const char *flaw = find_flaw(bytes->at, (size_t)bytes->count);
     int status = flaw == NULL ? parse(L, bytes->at, (size_t)bytes->count, source.at) : LUA_OK;
@@ -149,7 +149,7 @@ static void load_read(lua_State *L, fid_text *bytes, const char *shown) {
 
 void fid_loader_load_text(lua_State *L, const char *bytes, size_t count, const char *shown) {
     luaL_checkstack(L, LUA_MINSTACK, NULL);
-    fid_path source;
+    fid_file_path source;
     snprintf(source.at, sizeof source.at, "@%.*s", FID_PATH_SIZE - 2, shown);
     load_bytes(L, bytes, count, source.at, shown);
 }
@@ -275,7 +275,7 @@ static int require_file(lua_State *L) {
                           "not \"%.100s\"",
                           name);
     }
-    fid_path shown;
+    fid_file_path shown;
     fid_path_set(L, &shown, folder, relative);
     fid_path_normalize(&shown);
     if (fid_loader_push_known(L, &files_key, shown.at)) {
@@ -314,7 +314,7 @@ void fid_loader_run_own(lua_State *L, const char *name) {
     if (fid_loader_push_known(L, &own_key, name)) {
         return;
     }
-    fid_path file;
+    fid_file_path file;
     snprintf(file.at, sizeof file.at, "lua/%.200s.lua", name);
     const struct fid_embedded *found = fid_loader_find_embedded(file.at);
     if (found == NULL) {

@@ -2,6 +2,7 @@
 #define FID_SCRIPT_LOADER_H
 
 #include "base/error.h"
+#include "script/path.h"
 
 #include <lua.h>
 
@@ -44,9 +45,11 @@ void fid_loader_push_session(lua_State *L);
 /// not need freeing if this raises.
 void fid_loader_load_text(lua_State *L, const char *bytes, size_t count, const char *shown);
 
-/// Pushes the value of the module `name`; its chunk runs once. Looked for in `modules/` of the recipe's folder, then of
-/// each folder above it, then in the folders of fid_loader_set_path, then among the embedded ones. Raises FID_UNKNOWN
-/// with where was looked and the nearest name there is.
+/// Pushes the function of the module in `folder` ("modules/post", "fid:modules/post"); `shown` is the path of its file.
+void fid_loader_load_module(lua_State *L, const char *folder, fid_file_path *shown);
+
+/// Pushes the value of the module `name`; its chunk runs once. Looked for as fid_module_find does, whose errors are
+/// raised, from the recipe's folder on.
 void fid_loader_find_module(lua_State *L, const char *name);
 
 /// The path as shown of the file that the module came from ("modules/stretch_leg/module.lua", "fid:modules/..."), or

@@ -7,19 +7,23 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-void fid_path_set(lua_State *L, fid_path *out, const char *folder, const char *name) {
+bool fid_path_join(fid_file_path *out, const char *folder, const char *name) {
     // Nothing is put before a name in the working folder.
     bool is_here = strcmp(folder, ".") == 0;
     bool has_slash = folder[0] != '\0' && folder[strlen(folder) - 1] == '/';
     int length =
         snprintf(out->at, sizeof out->at, "%s%s%s", is_here ? "" : folder, is_here || has_slash ? "" : "/", name);
-    if (length < 0 || (size_t)length >= sizeof out->at) {
+    return length >= 0 && (size_t)length < sizeof out->at;
+}
+
+void fid_path_set(lua_State *L, fid_file_path *out, const char *folder, const char *name) {
+    if (!fid_path_join(out, folder, name)) {
         fid_raisef(L, FID_LIMIT, NULL, "the path of '%.64s' is longer than %d bytes", name, FID_PATH_SIZE - 1);
     }
 }
 
-void fid_path_normalize(fid_path *in_out) {
-    fid_path out;
+void fid_path_normalize(fid_file_path *in_out) {
+    fid_file_path out;
     size_t length = 0;
     const char *at = in_out->at;
     bool is_absolute = at[0] == '/';
@@ -55,7 +59,7 @@ void fid_path_normalize(fid_path *in_out) {
     *in_out = out;
 }
 
-bool fid_path_step_up(fid_path *folder) {
+bool fid_path_step_up(fid_file_path *folder) {
     size_t length = strlen(folder->at);
     bool ends_in_up = strcmp(folder->at, "..") == 0 || (length > 3 && strcmp(folder->at + length - 3, "/..") == 0);
     if (strcmp(folder->at, "/") == 0 || length + 4 > sizeof folder->at) {
@@ -73,7 +77,7 @@ bool fid_path_step_up(fid_path *folder) {
 }
 
 int fid_path_count_above(const char *folder) {
-    fid_path whole;
+    fid_file_path whole;
     whole.at[0] = '\0';
     if (folder[0] != '/' && getcwd(whole.at, sizeof whole.at) == NULL) {
         return 0;

@@ -7,18 +7,21 @@
 enum { FID_PATH_SIZE = 1024 };
 
 /// A path of a script, relative to the working folder or absolute, without memory of its own.
-typedef struct fid_path {
+typedef struct fid_file_path {
     char at[FID_PATH_SIZE];
-} fid_path;
+} fid_file_path;
 
-/// `folder` and `name` put together; raises FID_LIMIT where that is too long. The folder "." is left out.
-void fid_path_set(lua_State *L, fid_path *out, const char *folder, const char *name);
+/// `folder` and `name` put together; false where that is too long. The folder "." is left out.
+bool fid_path_join(fid_file_path *out, const char *folder, const char *name);
+
+/// As fid_path_join; raises FID_LIMIT where that is too long.
+void fid_path_set(lua_State *L, fid_file_path *out, const char *folder, const char *name);
 
 /// Takes "." and "x/.." out, by the text alone: links are not looked at.
-void fid_path_normalize(fid_path *in_out);
+void fid_path_normalize(fid_file_path *in_out);
 
 /// Goes to the folder above; false at the top, or where the path would be too long.
-bool fid_path_step_up(fid_path *folder);
+bool fid_path_step_up(fid_file_path *folder);
 
 /// How many folders there are above `folder`; 0 if that cannot be told.
 int fid_path_count_above(const char *folder);

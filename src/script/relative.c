@@ -22,16 +22,16 @@ static void skip_common(const char **path, const char **folder) {
     }
 }
 
-static fid_path normal(const char *path) {
-    fid_path out;
+static fid_file_path normal(const char *path) {
+    fid_file_path out;
     snprintf(out.at, sizeof out.at, "%s", path);
     fid_path_normalize(&out);
     return out;
 }
 
 void fid_relative_path(const char *folder, const char *path, char out[FID_RELATIVE_SIZE]) {
-    const fid_path whole_folder = normal(folder);
-    const fid_path whole_path = normal(path);
+    const fid_file_path whole_folder = normal(folder);
+    const fid_file_path whole_path = normal(path);
     const char *rest = whole_path.at;
     const char *from = whole_folder.at;
     bool is_apart = strncmp(path, "fid:", 4) == 0 || strcmp(from, ".") == 0 || (from[0] == '/') != (rest[0] == '/');

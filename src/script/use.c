@@ -37,7 +37,7 @@ static void write_instance(const char *id, fid_side side, char out[LABEL_SIZE]) 
     }
 }
 
-/// core.scope(rig): refuses a rig of another scope, and tells about this one: id, label, sided, parent.
+/// core.scope(rig): refuses a rig of another scope, and tells about this one: id, label, module, sided, parent.
 static int tell_scope(lua_State *L) {
     fid_rig *rig = fid_rig_get(L, 1);
     const fid_scope *scope = fid_scope_now(L);
@@ -49,6 +49,8 @@ static int tell_scope(lua_State *L) {
         lua_setfield(L, -2, "id");
         lua_pushfstring(L, "%s of %s", instance, scope->module);
         lua_setfield(L, -2, "label");
+        lua_pushstring(L, scope->module);
+        lua_setfield(L, -2, "module");
     }
     lua_pushboolean(L, scope->sided);
     lua_setfield(L, -2, "sided");
@@ -73,8 +75,9 @@ static void refuse_twin(lua_State *L, const fid_rig *rig, const char *instance) 
                 continue;
             }
             const fid_origin *used = &rig->origins.at[made->used_at];
-            fid_raisef(L, FID_NAME_TAKEN, instance, "there is an instance '%s' already, used at %s:%d", instance,
-                       used->file != NULL ? used->file : "?", (int)used->line);
+            fid_raisef(L, FID_NAME_TAKEN, instance, "there is an instance '%s' already, used at %s:%d, of %s", instance,
+                       used->file != NULL ? used->file : "?", (int)used->line,
+                       made->module != NULL ? made->module : "?");
         }
     }
 }
@@ -83,9 +86,62 @@ static void refuse_twin(lua_State *L, const fid_rig *rig, const char *instance) 
 typedef struct building {
     fid_place use;
     fid_rig *rig;
+    int32_t first_bone;
 } building;
 
-/// In a protected call: run, check and a light userdata of the building. Gives what the build returned, checked.
+/// A bone of the instance that has the part, or the slider, of today gets the address of before.
+static void note_moved(lua_State *L, fid_rig *rig, fid_bone_id id, const char *kind, const char *from, const char *to) {
+    const fid_bone *bone = fid_rig_bone(rig, id, NULL);
+    char address[FID_ADDRESS_SIZE];
+    fid_text text = {0};
+    fid_slider_id slider = {{0, 0}};
+    fid_name_fields fields = fid_bone_fields(&bone->def);
+    if (strcmp(kind, "parts") == 0 && strcmp(bone->def.part, to) == 0) {
+        fields.part = from;
+        fid_address_render(&fields, address);
+        if (!fid_handle_is_null(fid_rig_find_bone(rig, address).handle)) {
+            fid_raisef(L, FID_NAME_TAKEN, from, "the part '%s' has moved to '%s', and there is a bone '%s'", from, to,
+                       address);
+        }
+        fid_text_add(&text, address);
+    } else if (strcmp(kind, "sliders") == 0) {
+        slider = fid_rig_find_slider(rig, id, to);
+        if (!fid_handle_is_null(slider.handle)) {
+            fid_text_addf(&text, "%s.%s", bone->address, from);
+        }
+    }
+    fid_error err = {0};
+    fid_code code = text.failed       ? fid_no_memory(&err)
+                    : text.count == 0 ? FID_OK
+                                      : fid_rig_add_moved(rig, text.at, id, slider, &err);
+    fid_text_clear(&text);
+    if (code != FID_OK) {
+        fid_raise(L, &err);
+    }
+}
+
+/// Notes the names of before that the list `moved` of the info at index 4 ({kind, old, new}) tells of.
+static void note_all_moved(lua_State *L, fid_rig *rig, int32_t first) {
+    const char *id = fid_scope_now(L)->id;
+    lua_getfield(L, 4, "moved");
+    for (lua_Integer i = 1; lua_type(L, -1) == LUA_TTABLE && lua_rawgeti(L, -1, i) == LUA_TTABLE; i++) {
+        for (int k = 1; k <= 3; k++) {
+            lua_rawgeti(L, -k, k);
+        }
+        for (int32_t bone = first; bone < rig->bones.count; bone++) {
+            const char *own = rig->bones.at[bone].def.id;
+            if (own != NULL && strcmp(own, id) == 0) {
+                note_moved(L, rig, fid_rig_bone_at(rig, bone), lua_tostring(L, -3), lua_tostring(L, -2),
+                           lua_tostring(L, -1));
+            }
+        }
+        lua_pop(L, 4);
+    }
+    lua_settop(L, 4);
+}
+
+/// In a protected call: run, check, a light userdata of the building, and the info. Gives what the build returned,
+/// checked.
 static int run_build(lua_State *L) {
     const building *now = lua_touserdata(L, 3);
     lua_pushvalue(L, 2);
@@ -93,6 +149,10 @@ static int run_build(lua_State *L) {
     fid_rig_push(L, now->rig, fid_scope_now(L)->serial);
     fid_host_call_within(L, 1, 1, &now->use);
     lua_call(L, 1, 1);
+    lua_replace(L, 1);
+    lua_settop(L, 4);
+    note_all_moved(L, now->rig, now->first_bone);
+    lua_settop(L, 1);
     return 1;
 }
 
@@ -201,8 +261,8 @@ static fid_scope make_scope(lua_State *L, fid_rig *rig, int info) {
     return scope;
 }
 
-/// core.build(rig, run, check, info): calls check(run(scoped rig)) as the instance of `info` (id, side, parent, module)
-/// and gives its result and the list of all new bones. If anything fails the rig is as it was.
+/// core.build(rig, run, check, info): calls check(run(scoped rig)) as the instance of `info` (id, side, parent, module,
+/// moved) and gives its result and the list of all new bones. If anything fails the rig is as it was.
 static int build(lua_State *L) {
     fid_rig *rig = fid_rig_get(L, 1);
     luaL_checktype(L, 4, LUA_TTABLE);
@@ -214,7 +274,7 @@ static int build(lua_State *L) {
 
     fid_place places[FID_LIMIT_PLACES] = {{0}};
     (void)fid_host_places(L, places);
-    building now = {{places[0].file, places[0].line, keep(L, instance), scope.module}, rig};
+    building now = {{places[0].file, places[0].line, keep(L, instance), scope.module}, rig, rig->bones.count};
     fid_rig_mark mark = fid_rig_get_mark(rig);
     scope.used_at = fid_scope_origin(L, rig);
     bool outermost = fid_scope_now(L)->serial == 0;
@@ -223,7 +283,8 @@ static int build(lua_State *L) {
     lua_pushvalue(L, 2);
     lua_pushvalue(L, 3);
     lua_pushlightuserdata(L, &now);
-    int status = lua_pcall(L, 3, 1, 0);
+    lua_pushvalue(L, 4);
+    int status = lua_pcall(L, 4, 1, 0);
     fid_scope_pop(L);
     if (status != LUA_OK) {
         fid_rig_rollback(rig, &mark);

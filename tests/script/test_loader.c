@@ -346,7 +346,7 @@ static void paths_are_normalized_by_their_text(void **state) {
         {"/../a", "/a"}, {"/", "/"},       {"a/b/../../..", ".."}, {"../a/..", ".."},      {"..a/b..", "..a/b.."},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        fid_path path;
+        fid_file_path path;
         snprintf(path.at, sizeof path.at, "%s", cases[i][0]);
         fid_path_normalize(&path);
         assert_string_equal(path.at, cases[i][1]);
@@ -355,14 +355,14 @@ static void paths_are_normalized_by_their_text(void **state) {
 
 static void folders_above_end_at_the_top(void **state) {
     (void)state;
-    fid_path path = {"/a/b"};
+    fid_file_path path = {"/a/b"};
     assert_int_equal(fid_path_count_above(path.at), 2);
     assert_true(fid_path_step_up(&path));
     assert_string_equal(path.at, "/a");
     assert_true(fid_path_step_up(&path));
     assert_string_equal(path.at, "/");
     assert_false(fid_path_step_up(&path));
-    fid_path relative = {"a"};
+    fid_file_path relative = {"a"};
     assert_int_equal(fid_path_count_above("a"), fid_path_count_above(".") + 1);
     assert_true(fid_path_step_up(&relative));
     assert_string_equal(relative.at, ".");
