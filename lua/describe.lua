@@ -58,7 +58,8 @@ local function param_text(name, spec)
   if type(spec.default) == "function" then
     text = text .. ", computed unless given"
   elseif spec.default ~= nil then
-    text = text .. ", default " .. (type(spec.default) == "string" and spec.default or json(spec.default) or core.kind(spec.default))
+    local is_word = type(spec.default) == "string" and spec.default:match("^[%w_ -]+$")
+    text = text .. ", default " .. (is_word or json(spec.default) or core.kind(spec.default))
   elseif not spec.optional then
     text = text .. ", required"
   end

@@ -4,19 +4,25 @@
 
 #include <string.h>
 
-const fid_command *const fid_commands[] = {&fid_command_build,
-                                           &fid_command_check,
-                                           &fid_command_pose,
-                                           &fid_command_export,
-                                           &fid_command_show,
-                                           &fid_command_rule,
-                                           &fid_command_repl,
-                                           &fid_command_time,
-                                           &fid_command_modules,
-                                           &fid_command_completion,
-                                           &fid_command_version,
-                                           &fid_command_help,
-                                           NULL};
+// One a line, in the order of help.
+// clang-format off
+const fid_command *const fid_commands[] = {
+    &fid_command_build,
+    &fid_command_check,
+    &fid_command_pose,
+    &fid_command_export,
+    &fid_command_show,
+    &fid_command_rule,
+    &fid_command_repl,
+    &fid_command_time,
+    &fid_command_init,
+    &fid_command_doctor,
+    &fid_command_modules, &fid_command_completion,
+    &fid_command_version,
+    &fid_command_help,
+    NULL,
+};
+// clang-format on
 
 const fid_command *fid_command_find(const char *name) {
     for (const fid_command *const *at = fid_commands; *at; at++) {

@@ -218,8 +218,7 @@ static void check_folder(const char *folder, const fid_module_info *info, fid_re
     }
     snprintf(file, sizeof file, "%s/test.lua", folder);
     if (!fid_path_is_present(file)) {
-        add_finding(report, FID_ERROR, file, "test.lua", "the module has no test.lua",
-                    "try there what it promises; 'fid test' runs it");
+        add_finding(report, FID_ERROR, file, "test.lua", "the module has no test.lua", "try there what it promises");
     }
     check_page(folder, info, report);
 }
@@ -350,7 +349,7 @@ static const fid_option *const tables[] = {own, fid_common_options, NULL};
 
 const fid_command fid_command_modules = {
     "modules",
-    "[list | info NAME | check [NAME...]] [--format text|json]",
+    "[list|info|check] [NAME...] [--format text|json]",
     "lists modules, tells what one takes, and checks them",
     "    fid modules\n"
     "    fid modules info stretch_leg\n"

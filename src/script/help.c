@@ -124,6 +124,12 @@ static const char *find_default(const char *defaults, const char *key, size_t *l
     return at;
 }
 
+bool fid_help_is_required(const fid_help_entry *call, const fid_field *field) {
+    size_t length = 0;
+    return find_default(call->defaults, field->key, &length) == NULL && field->flags & FID_FIELD_REQUIRED &&
+           field->number == 0;
+}
+
 static void add_default(fid_text *out, const fid_help_entry *call, const fid_field *field) {
     size_t length = 0;
     const char *told = find_default(call->defaults, field->key, &length);
@@ -131,7 +137,7 @@ static void add_default(fid_text *out, const fid_help_entry *call, const fid_fie
         if (length > 0) {
             fid_text_addf(out, ", default %.*s", (int)length, told);
         }
-    } else if (field->flags & FID_FIELD_REQUIRED && field->number == 0) {
+    } else if (fid_help_is_required(call, field)) {
         fid_text_add(out, ", required");
     } else if (field->type == FID_TYPE_NUMBER || field->type == FID_TYPE_AMOUNT) {
         fid_text_add(out, ", default ");
@@ -144,6 +150,15 @@ static void add_default(fid_text *out, const fid_help_entry *call, const fid_fie
     } else if (field->type == FID_TYPE_AXES || field->type == FID_TYPE_TAKES) {
         add_axes(out, (uint32_t)field->number);
     }
+}
+
+void fid_help_add_details(fid_text *out, const fid_help_entry *call, const fid_field *field) {
+    if (field->unit != NULL && field->unit[0] != '\0') {
+        fid_text_add(out, ", ");
+        fid_text_add(out, field->unit);
+    }
+    add_range(out, field);
+    add_default(out, call, field);
 }
 
 static void add_field(fid_text *out, const fid_help_entry *call, const fid_schema *schema, const fid_field *field) {
@@ -161,12 +176,7 @@ static void add_field(fid_text *out, const fid_help_entry *call, const fid_schem
         fid_text_add(out, i > 0 ? ", " : " ");
         fid_text_add(out, field->choices[i]);
     }
-    if (field->unit != NULL && field->unit[0] != '\0') {
-        fid_text_add(out, ", ");
-        fid_text_add(out, field->unit);
-    }
-    add_range(out, field);
-    add_default(out, call, field);
+    fid_help_add_details(out, call, field);
     fid_text_add(out, "\n      ");
     fid_text_add(out, field->doc);
     fid_text_add(out, "\n");
@@ -183,15 +193,9 @@ static bool is_among(const char *words, const char *key) {
     return false;
 }
 
-static void add_schema(fid_text *out, const fid_help_entry *call, const fid_schema *schema) {
-    for (int32_t i = 0; i < schema->count; i++) {
-        const fid_field *field = &schema->fields[i];
-        bool is_out = (field->flags & FID_FIELD_FILE) != 0 || is_among(call->without, field->key) ||
-                      (call->only != NULL && !is_among(call->only, field->key));
-        if (!is_out) {
-            add_field(out, call, schema, field);
-        }
-    }
+bool fid_help_is_taken(const fid_help_entry *call, const fid_field *field) {
+    return (field->flags & FID_FIELD_FILE) == 0 && !is_among(call->without, field->key) &&
+           (call->only == NULL || is_among(call->only, field->key));
 }
 
 /// The schema of a kind of constraint by its name, or NULL.
@@ -204,21 +208,38 @@ static const fid_schema *find_constraint(const char *name) {
     return NULL;
 }
 
+const fid_schema *fid_help_schema(const fid_help_entry *call, int index) {
+    const fid_schema *constraint = find_constraint(call->name);
+    if (constraint != NULL) {
+        return index == 0 ? constraint : NULL;
+    }
+    return index < FID_HELP_SCHEMAS ? call->schemas[index] : NULL;
+}
+
+/// What it does and gives; "Gives the bone ..." says it all.
+static void add_doc(fid_text *out, const fid_help_entry *call) {
+    fid_text_add(out, call->doc);
+    if (call->gives && strncmp(call->doc, "Gives", 5) != 0) {
+        fid_text_addf(out, "; gives %s", call->gives);
+    }
+}
+
 static void add_call(fid_text *out, const fid_help_entry *call) {
     fid_text_add(out, call->shown);
     fid_text_add(out, "  ");
-    fid_text_add(out, call->doc);
+    add_doc(out, call);
     fid_text_add(out, "\n");
     for (int i = 0; i < FID_HELP_ARGUMENTS && call->arguments[i].key != NULL; i++) {
         fid_text_addf(out, "  %s: %s\n      %s\n", call->arguments[i].key, call->arguments[i].type,
                       call->arguments[i].doc);
     }
-    const fid_schema *constraint = find_constraint(call->name);
-    if (constraint != NULL) {
-        add_schema(out, call, constraint);
-    }
-    for (int i = 0; i < FID_HELP_SCHEMAS && call->schemas[i] != NULL; i++) {
-        add_schema(out, call, call->schemas[i]);
+    const fid_schema *schema;
+    for (int i = 0; (schema = fid_help_schema(call, i)) != NULL; i++) {
+        for (int32_t j = 0; j < schema->count; j++) {
+            if (fid_help_is_taken(call, &schema->fields[j])) {
+                add_field(out, call, schema, &schema->fields[j]);
+            }
+        }
     }
 }
 
@@ -245,7 +266,9 @@ const char *fid_help_name(int32_t index) {
 fid_code fid_help_call(const char *name, fid_text *out, fid_error *err) {
     if (name == NULL) {
         for (int i = 0; i < fid_help_entry_count; i++) {
-            fid_text_addf(out, "%-32s %s\n", fid_help_entries[i].shown, fid_help_entries[i].doc);
+            fid_text_addf(out, "%-32s ", fid_help_entries[i].shown);
+            add_doc(out, &fid_help_entries[i]);
+            fid_text_add(out, "\n");
         }
         return out->failed ? fid_no_memory(err) : FID_OK;
     }

@@ -79,7 +79,10 @@ fid_code fid_module_read_info(const char *folder, const fid_recipe_options *opti
     fid_code code = fid_recipe_open(NULL, options, &host, report);
     if (code == FID_OK) {
         reading now = {folder, with_needs, out};
-        code = fid_host_run(host, run, &now, report);
+        fid_file_path file;
+        // A call that is returned leaves no line behind: then the file is named at least.
+        code = fid_host_blame(host, fid_path_join(&file, folder, "module.lua") ? file.at : folder, NULL);
+        code = code == FID_OK ? fid_host_run(host, run, &now, report) : code;
         fid_host_close(host);
     }
     return code;

@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 
 source, fid = os.environ["FID_SOURCE"], os.environ["FID"]
 
@@ -39,8 +40,15 @@ def rules_page():
     return "\n".join(page)
 
 
+def annotations():
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([fid, "init", "-q", folder], check=True)
+        with open(os.path.join(folder, ".fid", "fid.lua"), encoding="utf-8") as file:
+            return file.read()
+
+
 faults = 0
-pages = [("commands.md", commands_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man"))]
+pages = [("commands.md", commands_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man")), ("annotations.lua", annotations())]
 pages += [(os.path.join("completion", name), say("completion", shell)) for name, shell in (("fid.bash", "bash"), ("_fid", "zsh"), ("fid.fish", "fish"))]
 for name, text in pages:
     path = os.path.join(source, "docs", name)

@@ -1,0 +1,826 @@
+---@meta fid
+-- What editors know of fid. Written by 'fid init'; never run.
+
+---@alias fid.Source fid.Bone|fid.Vec|table|"rig"|"world"
+
+---@class fid.Outline
+---@class fid.Set
+---@class fid.Layer
+---@class fid.Drive
+---@class fid.Module
+---@class fid.Recipe
+
+---Makes a point or direction. {x, y, z} is as good as an argument
+---@class fid.Vec
+---@field x number Its coordinates
+---@field y number Its coordinates
+---@field z number Its coordinates
+---@operator add(any): fid.Vec
+---@operator sub(any): fid.Vec
+---@operator mul(any): fid.Vec
+---@operator div(any): fid.Vec
+local Vec = {}
+
+---Its length
+---@return number
+function Vec:length() end
+
+---The same with length 1
+---@return fid.Vec
+function Vec:normalized() end
+
+---The scalar product
+---@param v fid.Vec|number[]
+---@return number
+function Vec:dot(v) end
+
+---The vector product
+---@param v fid.Vec|number[]
+---@return fid.Vec
+function Vec:cross(v) end
+
+---To another point, m; to another direction, degrees
+---@param v fid.Vec|number[]
+---@return number
+function Vec:distance(v) end
+
+---To another point, m; to another direction, degrees
+---@param v fid.Vec|number[]
+---@return number
+function Vec:angle(v) end
+
+---At the part f of the way to another
+---@param v fid.Vec|number[]
+---@param f number
+---@return fid.Vec
+function Vec:lerp(v, f) end
+
+---Makes a frame
+---@class fid.Frame
+---@operator mul(any): fid.Frame
+local Frame = {}
+
+---What undoes it
+---@return fid.Frame
+function Frame:inverse() end
+
+---As it is seen from its own space
+---@param p fid.Vec|number[]
+---@return fid.Vec
+function Frame:to_own(p) end
+
+---g as it is seen from its own space
+---@param g fid.Frame
+---@return fid.Frame
+function Frame:turn_to(g) end
+
+---Makes a response for rig:drive{}
+---@class fid.Curve
+local Curve = {}
+
+---Its value
+---@param x number
+---@return number
+function Curve:at(x) end
+
+---Begins a row of random numbers: the same seed gives the same ones
+---@class fid.Random
+local Random = {}
+
+---From 0 to 1 unless told
+---@param lo number
+---@param hi number
+---@return number
+function Random:number(lo, hi) end
+
+---From lo to hi
+---@param lo number
+---@param hi number
+---@return integer
+function Random:integer(lo, hi) end
+
+---What rig:bone{} and rig:control{} give: as it was made, and its place at rest in the rig
+---@class fid.Bone
+---@field name string What it is called, for good by its address
+---@field address string What it is called, for good by its address
+---@field part string What it is called, for good by its address
+---@field id string What it is called, for good by its address
+---@field side string left, right or center; deform, helper or control; everyday, fine or setup
+---@field role string left, right or center; deform, helper or control; everyday, fine or setup
+---@field level string left, right or center; deform, helper or control; everyday, fine or setup
+---@field index number Its number in a row
+---@field tags (string)[] Its tags
+---@field display_set fid.Set|nil The Set in which it is shown
+---@field length number From base to tip
+---@field frame fid.Frame Of its base
+---@field base fid.Vec Its ends
+---@field tip fid.Vec Its ends
+---@field aim fid.Vec Its axes
+---@field up fid.Vec Its axes
+---@field across fid.Vec Its axes
+---@field parent fid.Bone|nil What it hangs from
+---@field children (fid.Bone)[] What hangs from it
+---@field channels (string)[] The names of the channels that may be posed
+---@field channel table<string, fid.Channel> Any of its channels, sliders by their names, too
+---@field spaces fid.Constraint|nil The Constraint that rig:spaces{} gave it
+local Bone = {}
+
+---From its base (0) to its tip (1), as a point and as a source
+---@param f number
+---@return fid.Vec
+function Bone:point(f) end
+
+---What rig:chain{}, rig:span_chain{} and chain:copy{} give: chain[1] to chain[#chain] are its bones
+---@class fid.Chain
+---@field [integer] fid.Bone its bones, from 1 to #chain
+---@operator len: integer
+---@field first fid.Bone Its end bones
+---@field last fid.Bone Its end bones
+---@field address string What it is called for good
+---@field length number Along the points
+---@field with_end boolean|boolean Whether it has a bone at its last point
+local Chain = {}
+
+---The joints
+---@return (fid.Vec)[]
+function Chain:points() end
+
+---At the part t, from 0 to 1, of its length
+---@param t number
+---@return fid.Vec
+function Chain:at(t) end
+
+---The part of its length that is nearest to a point, and that place
+---@param p fid.Vec|number[]
+---@return number
+function Chain:nearest(p) end
+
+---Its points with each segment divided into n parts
+---@param n integer
+---@return (fid.Vec)[]
+function Chain:split(n) end
+
+---What bone.channel[...], rig:slider{} and constraint.weight give
+---@class fid.Channel
+---@field name string As files and --set name it
+---@field default number Its value at rest
+---@field min number|nil Its range; nil where it is open
+---@field max number|nil Its range; nil where it is open
+---@field animatable boolean|boolean Whether animators pose it
+---@field bone fid.Bone|nil Whose it is
+local Channel = {}
+
+---What rig:follow{}, rig:aim{} and their like give
+---@class fid.Constraint
+---@field address string What it is called for good; "follow" and so on
+---@field kind string What it is called for good; "follow" and so on
+---@field bone fid.Bone|nil What it moves
+---@field chain fid.Chain|nil What an ik or a spline moves
+---@field weight fid.Channel How much of it acts; a drive can feed it
+local Constraint = {}
+
+---What rig:pose{} gives
+---@class fid.Pose
+local Pose = {}
+
+---With left and right exchanged; what has no counterpart is left out
+---@return fid.Pose
+function Pose:mirrored() end
+
+---What rig:solve(pose) gives, with the placement in it
+---@class fid.Solved
+---@field notes (string)[] What was clamped in the pose
+local Solved = {}
+
+---Its ends
+---@param bone fid.Bone|string
+---@return fid.Vec
+function Solved:base(bone) end
+
+---Its ends
+---@param bone fid.Bone|string
+---@return fid.Vec
+function Solved:tip(bone) end
+
+---Angles in degrees; {x, y, z, w}
+---@param bone fid.Bone|string
+---@return (number)[]
+function Solved:rotation(bone) end
+
+---Angles in degrees; {x, y, z, w}
+---@param bone fid.Bone|string
+---@return (number)[]
+function Solved:quaternion(bone) end
+
+---Scales of the axes; 16 numbers, column by column
+---@param bone fid.Bone|string
+---@return (number)[]
+function Solved:scale(bone) end
+
+---Scales of the axes; 16 numbers, column by column
+---@param bone fid.Bone|string
+---@return (number)[]
+function Solved:matrix(bone) end
+
+---The value after drives and limits; of a Channel or its name
+---@param channel fid.Channel|string
+---@return number
+function Solved:channel(channel) end
+
+---error (m, from end to goal), reach (distance to the goal as a ratio of the length), stretch, bends (degrees of each joint)
+---@param ik fid.Constraint
+---@return table
+function Solved:report(ik) end
+
+---What rig:use() and rig:mirror() give
+---@class fid.Instance
+---@field id string As it was used
+---@field side string As it was used
+---@field module string "name 1.0.0"
+---@field mounts table What the module hands out, by name
+---@field controls table What the module hands out, by name
+---@field sliders table What the module hands out, by name
+---@field chains table What the module hands out, by name
+---@field bones table All its bones in order, and those that it hands out by name
+local Instance = {}
+
+---What fid.rig{} gives; its calls are listed by 'fid help calls'
+---@class fid.Rig
+---@field name string As it was made
+---@field height number As it was made
+---@field placement fid.Bone|nil The Bone that places it
+local Rig = {}
+
+---@class fid
+local fid = { name = {}, points = {}, outline = {} }
+
+---@class fid.rig_arguments
+---@field naming? table How names are rendered: {template, index, sides, roles} (table)
+---@field thresholds? table From where on rules speak, such as {S203_warning = 2}; 'fid rule CODE' names those of a rule (table)
+---@field name string What the rig is called: small letters, digits and '_', required
+---@field height number How tall the character is: tolerances and usual sizes follow from it, m, above 0 to 10000, required
+
+---Begins a rig
+---@param arguments fid.rig_arguments
+---@return fid.Rig a Rig
+function fid.rig(arguments) end
+
+---@class fid.bone_arguments
+---@field id? string What the bone belongs to: small letters and digits; the instance's inside a module
+---@field part string What the bone is: small letters and digits, required
+---@field index? integer|integer[] Which of several: one number or a list of two
+---@field side? "left"|"right"|"center" On which side of the character it is, default center
+---@field parent? fid.Bone The bone that it hangs from; without one it hangs from the rig
+---@field role? "deform"|"helper"|"control" What it is for: to deform the skin, to help other bones, to be posed, default deform
+---@field takes? ("translation"|"rotation"|"scale")[]|"all" What it takes from its parent: translation, rotation, scale, default translation and rotation
+---@field rotation_order? "xyz"|"xzy"|"yxz"|"yzx"|"zxy"|"zyx" Order of its Euler angles, default xyz
+---@field level? "everyday"|"fine"|"setup" How often an animator needs it, default everyday
+---@field display_set? fid.Set|string The display set that it is shown with; a control without one is put into LEVEL_SIDE
+---@field outline? fid.Outline|"circle"|"square"|"box"|"arrow" The curve that is drawn for it
+---@field tags? string[] Words by which it can be found
+---@field channels? string[] What animators may pose; of controls translation and rotation unless told, of others nothing
+---@field translation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of translation, m
+---@field rotation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of rotation, deg
+---@field scale_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of scale
+---@field placement? boolean Whether it places the whole character, default false
+---@field at? fid.Vec|number[] Where its base is, m
+---@field to? fid.Vec|number[] Where its tip is, m
+---@field frame? fid.Frame Its rest frame, instead of at, to, aim, up and across, m
+---@field aim? fid.Vec|number[] The direction from base to tip, instead of to
+---@field size? number Its length where no tip is given; 0 stands for the usual size, m, 0 to 100000000, default 0
+---@field up? fid.Vec|number[] The direction towards which its up axis turns
+---@field across? fid.Vec|number[] The direction towards which its across axis turns, instead of up
+
+---Makes a bone
+---@param arguments fid.bone_arguments
+---@return fid.Bone a Bone
+function Rig:bone(arguments) end
+
+---@class fid.control_arguments
+---@field id? string What the bone belongs to: small letters and digits; the instance's inside a module
+---@field part string What the bone is: small letters and digits, required
+---@field index? integer|integer[] Which of several: one number or a list of two
+---@field side? "left"|"right"|"center" On which side of the character it is, default center
+---@field parent? fid.Bone The bone that it hangs from; without one it hangs from the rig
+---@field takes? ("translation"|"rotation"|"scale")[]|"all" What it takes from its parent: translation, rotation, scale, default translation and rotation
+---@field rotation_order? "xyz"|"xzy"|"yxz"|"yzx"|"zxy"|"zyx" Order of its Euler angles, default xyz
+---@field level? "everyday"|"fine"|"setup" How often an animator needs it, default everyday
+---@field display_set? fid.Set|string The display set that it is shown with; a control without one is put into LEVEL_SIDE
+---@field outline? fid.Outline|"circle"|"square"|"box"|"arrow" The curve that is drawn for it
+---@field tags? string[] Words by which it can be found
+---@field channels? string[] What animators may pose; of controls translation and rotation unless told, of others nothing
+---@field translation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of translation, m
+---@field rotation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of rotation, deg
+---@field scale_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of scale
+---@field placement? boolean Whether it places the whole character, default false
+---@field at? fid.Vec|number[] Where its base is, m
+---@field to? fid.Vec|number[] Where its tip is, m
+---@field frame? fid.Frame Its rest frame, instead of at, to, aim, up and across, m
+---@field aim? fid.Vec|number[] The direction from base to tip, instead of to
+---@field size? number Its length where no tip is given; 0 stands for the usual size, m, 0 to 100000000, default 0
+---@field up? fid.Vec|number[] The direction towards which its up axis turns
+---@field across? fid.Vec|number[] The direction towards which its across axis turns, instead of up
+
+---Makes a bone that animators pose, along the axes of the rig unless told
+---@param arguments fid.control_arguments
+---@return fid.Bone a Bone
+function Rig:control(arguments) end
+
+---@class fid.chain_arguments
+---@field points (fid.Vec)[] The joints, base first (list of points, m, required)
+---@field id? string What the bone belongs to: small letters and digits; the instance's inside a module
+---@field part string What the bone is: small letters and digits, required
+---@field side? "left"|"right"|"center" On which side of the character it is, default center
+---@field parent? fid.Bone The bone that it hangs from; without one it hangs from the rig
+---@field role? "deform"|"helper"|"control" What it is for: to deform the skin, to help other bones, to be posed, default helper
+---@field takes? ("translation"|"rotation"|"scale")[]|"all" What it takes from its parent: translation, rotation, scale, default translation and rotation
+---@field rotation_order? "xyz"|"xzy"|"yxz"|"yzx"|"zxy"|"zyx" Order of its Euler angles, default xyz
+---@field level? "everyday"|"fine"|"setup" How often an animator needs it, default everyday
+---@field display_set? fid.Set|string The display set that it is shown with; a control without one is put into LEVEL_SIDE
+---@field outline? fid.Outline|"circle"|"square"|"box"|"arrow" The curve that is drawn for it
+---@field tags? string[] Words by which it can be found
+---@field channels? string[] What animators may pose; of controls translation and rotation unless told, of others nothing
+---@field translation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of translation, m
+---@field rotation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of rotation, deg
+---@field scale_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of scale
+---@field with_end? boolean Whether a bone stands at the last point, too, default false
+---@field parenting? "linked"|"fan" Whether each hangs from the one before, or all from the parent, default linked
+---@field up? fid.Vec|number[] The direction towards which the up axes turn
+---@field across? fid.Vec|number[] The direction towards which the across axes turn; the normal of its bend unless told
+
+---Makes bones in a row, from point to point
+---@param arguments fid.chain_arguments
+---@return fid.Chain a Chain
+function Rig:chain(arguments) end
+
+---@class fid.span_chain_arguments
+---@field along fid.Chain The chain that they lie along (Chain, required)
+---@field keep_volume? number|fid.Channel How much of its volume each keeps (number or Channel, 0 to 1, default 1)
+---@field shortest? number The smallest ratio of length to that at rest (number, 0.01 to 1, default 0.01)
+---@field longest? number The largest ratio of length to that at rest (number, 1 to 100, default 100)
+---@field id? string What the bone belongs to: small letters and digits; the instance's inside a module
+---@field part string What the bone is: small letters and digits, required
+---@field side? "left"|"right"|"center" On which side of the character it is, default center
+---@field role? "deform"|"helper"|"control" What it is for: to deform the skin, to help other bones, to be posed, default deform
+---@field takes? ("translation"|"rotation"|"scale")[]|"all" What it takes from its parent: translation, rotation, scale, default translation and rotation
+---@field rotation_order? "xyz"|"xzy"|"yxz"|"yzx"|"zxy"|"zyx" Order of its Euler angles, default xyz
+---@field level? "everyday"|"fine"|"setup" How often an animator needs it, default everyday
+---@field display_set? fid.Set|string The display set that it is shown with; a control without one is put into LEVEL_SIDE
+---@field outline? fid.Outline|"circle"|"square"|"box"|"arrow" The curve that is drawn for it
+---@field tags? string[] Words by which it can be found
+---@field channels? string[] What animators may pose; of controls translation and rotation unless told, of others nothing
+---@field translation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of translation, m
+---@field rotation_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of rotation, deg
+---@field scale_range? { x?: number[], y?: number[], z?: number[] } Range of each channel of scale
+
+---Makes bones that hang each from one bone of a chain and span to the next
+---@param arguments fid.span_chain_arguments
+---@return fid.Chain a Chain
+function Rig:span_chain(arguments) end
+
+---@class fid.follow_arguments
+---@field bone fid.Bone The bone that follows, required
+---@field source? fid.Source What it follows; several have shares that add up to 1 at most, required
+---@field sources? table[] list of {source, share}; What it follows; several have shares that add up to 1 at most, required
+---@field channels? string[] What it takes over, default translation and rotation
+---@field offset? "rest"|"none" Whether the relation at rest is kept, default rest
+---@field path? "arc"|"straight" Whether it is carried round its source or mixed straight towards its aim, default arc
+---@field space? "rig"|"own" Whether it follows the place of its source, or, each in its own axes, what departs from where the parent carries it, default rig
+---@field gain? number|fid.Channel By what the departure is scaled; in own space only, default 1
+---@field weight? number|fid.Channel How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim, 0 to 1, default 1
+---@field apply? "before"|"after" Whether it acts before the pose or after it, default before
+
+---Takes over another bone's motion
+---@param arguments fid.follow_arguments
+---@return fid.Constraint a Constraint
+function Rig:follow(arguments) end
+
+---@class fid.aim_arguments
+---@field bone fid.Bone The bone that points, required
+---@field source fid.Source What it points at, required
+---@field axis? "+x"|"-x"|"+y"|"-y"|"+z"|"-z" Which of its axes points; matters with offset none only, default +z
+---@field up? fid.Bone|fid.Vec|number[] The bone towards whose base its up axis turns
+---@field offset? "rest"|"none" Whether the relation at rest is kept, default rest
+---@field weight? number|fid.Channel How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim, 0 to 1, default 1
+---@field apply? "before"|"after" Whether it acts before the pose or after it, default before
+
+---Points at something
+---@param arguments fid.aim_arguments
+---@return fid.Constraint a Constraint
+function Rig:aim(arguments) end
+
+---@class fid.span_arguments
+---@field bone fid.Bone The bone that points and lengthens, required
+---@field source fid.Source What its tip reaches for, required
+---@field keep_volume? number|fid.Channel How much of its volume it keeps: 1 grows thin exactly as it grows long, 0 not at all, 0 to 1, default 1
+---@field shortest? number The smallest ratio of its length to that at rest, 0.01 to 1, default 0.01
+---@field longest? number The largest ratio of its length to that at rest, 1 to 100, default 100
+---@field weight? number|fid.Channel How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim, 0 to 1, default 1
+---@field apply? "before"|"after" Whether it acts before the pose or after it, default before
+
+---Points and lengthens, keeping volume
+---@param arguments fid.span_arguments
+---@return fid.Constraint a Constraint
+function Rig:span(arguments) end
+
+---@class fid.ik_arguments
+---@field chain fid.Chain The bones that turn, required
+---@field goal fid.Source What the end of the chain meets; it rests there, required
+---@field pole? fid.Source What turns the plane of the bend as it moves about the chain
+---@field swivel? number|fid.Channel Turn of the plane of the bend, instead of a pole, deg, -100000 to 100000, default 0
+---@field soft? number|fid.Channel The part of its reach in which it slows down before it is straight, 0 to 0.5, default 0.02
+---@field reach? number|fid.Channel The longest reach as a ratio of the length; above 1 the chain needs an end bone, 1 to 4, default 1
+---@field length? number|fid.Channel The length of the segments as a ratio of that at rest; other than 1 the chain needs an end bone, 0.02 to 4, default 1
+---@field bend_shares? number[] How much each joint takes of the bend; 1 for each unless told, above 0 to 100
+---@field bend_limits? number[][] The range of each joint's angle, which contains its bend at rest, deg, 0 to 180
+---@field bend_axis? fid.Vec|number[] The axis in rig space about which a straight chain bends
+---@field match_rotation? number|fid.Channel How much the end bone turns with the goal; above 0 the chain needs an end bone, 0 to 1, default 0
+---@field weight? number|fid.Channel How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim, 0 to 1, default 1
+
+---Turns the bones of a chain so that its end meets a goal
+---@param arguments fid.ik_arguments
+---@return fid.Constraint a Constraint
+function Rig:ik(arguments) end
+
+---@class fid.limit_arguments
+---@field bone fid.Bone The bone whose pose is kept in a range, required
+---@field translation? { x?: number[], y?: number[], z?: number[] } Ranges of translation, m
+---@field rotation? { x?: number[], y?: number[], z?: number[] } Ranges of rotation in the bone's order; the middle angle at most 90 either way, deg
+---@field scale? { x?: number[], y?: number[], z?: number[] } Ranges of scale
+---@field swing? number How far the aim axis may swing; instead of ranges of rotation, deg, 0 to 180, default 180
+---@field twist? number[] The range {lo, hi} of the turn about the aim axis; instead of ranges of rotation, deg, -180 to 180
+
+---Keeps values of the pose in a range
+---@param arguments fid.limit_arguments
+---@return fid.Constraint a Constraint
+function Rig:limit(arguments) end
+
+---@class fid.twist_arguments
+---@field bone fid.Bone The bone that turns about its aim axis, required
+---@field source fid.Bone The bone whose turn about its aim axis is shared, required
+---@field gain? number|fid.Channel How much of it is taken over, default 1
+---@field center? number The turn is read within 180 degrees of this, deg, -180 to 180, default 0
+---@field weight? number|fid.Channel How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim, 0 to 1, default 1
+---@field apply? "before"|"after" Whether it acts before the pose or after it, default before
+
+---Shares another bone's turn about its aim axis
+---@param arguments fid.twist_arguments
+---@return fid.Constraint a Constraint
+function Rig:twist(arguments) end
+
+---@class fid.spline_arguments
+---@field chain fid.Chain The bones that are laid along the curve, required
+---@field through fid.Bone[] The controls through whose bases the curve goes, two or more, in order, required
+---@field fill? number|fid.Channel How the joints lie on the curve: at 0 the segments keep their lengths, at 1 they share the whole curve as at rest, 0 to 1, default 0
+---@field end_twist? number|fid.Channel How much of the turn of the last control against the first is spread along the curve, 0 to 1, default 1
+---@field weight? number|fid.Channel How much of it acts: at 0 it changes nothing, at 1 it gives exactly its aim, 0 to 1, default 1
+
+---Lays the bones of a chain along a curve through controls
+---@param arguments fid.spline_arguments
+---@return fid.Constraint a Constraint
+function Rig:spline(arguments) end
+
+---@class fid.spaces_arguments
+---@field bone fid.Bone The bone that rides, required
+---@field among table[] What it may ride on, each with a name; each acts as a parent would, m, required
+---@field default? string The name of the choice at rest; the first unless told
+---@field mixed? boolean Whether it rides on several at once: a slider 'space_NAME' for the share of each, instead of one that chooses, default false
+
+---Switches what a bone rides on by a slider 'space'
+---@param arguments fid.spaces_arguments
+---@return fid.Constraint a Constraint
+function Rig:spaces(arguments) end
+
+---@class fid.add_arguments
+---@field among (any)[] What it may ride on besides, as in rig:spaces{} (list of {name, source, offset, meet = bone}, required)
+
+---Adds choices to spaces that are there (bone.spaces), as their last ones
+---@param arguments fid.add_arguments
+---@return fid.Constraint the Constraint
+function Constraint:add(arguments) end
+
+---@class fid.slider_arguments
+---@field on fid.Bone The bone that has it, required
+---@field name string Small letters, digits and '_', required
+---@field default? number Its value at rest, default 0
+---@field min? number Its smallest value, default 0
+---@field max? number Its largest value, default 1
+---@field choices? string[] What its values 0, 1, 2, ... stand for; its range follows from them
+---@field doc? string What it does, for animators
+---@field hidden? boolean Whether it is kept from animators, default false
+
+---Makes a channel of its own on a bone
+---@param arguments fid.slider_arguments
+---@return fid.Channel a Channel
+function Rig:slider(arguments) end
+
+---@class fid.pose_layer_arguments
+---@field name string Its name within the instance, required
+---@field by fid.Channel The channel that blends the poses in, required
+---@field interpolation? "linear"|"smooth" How translations go from pose to pose; turns go the shorter way, scales in the logarithm, default linear
+---@field poses table[] Poses of bones at values of the channel; at 0 all are at rest, required
+
+---Blends poses of several bones in by a channel
+---@param arguments fid.pose_layer_arguments
+---@return fid.Layer a Layer
+function Rig:pose_layer(arguments) end
+
+---@class fid.drive_arguments
+---@field to fid.Channel The channel that is computed; it need not be one that may be posed, required
+---@field from fid.Channel|table What it is computed from: a channel, a measure of bones, or a list of these whose product is taken, required
+---@field curve? fid.Curve|table The response, a line of points held beyond its ends or a power; without one the value itself
+---@field gain? number|fid.Channel What the response is multiplied with, default 1
+---@field combine? "replace"|"add"|"multiply" What becomes of the value that the channel had, default replace
+
+---Computes a channel from others, or from where bones are
+---@param arguments fid.drive_arguments
+---@return fid.Drive a Drive
+function Rig:drive(arguments) end
+
+---@class fid.display_set_arguments
+---@field name string Small letters, digits and '_', required
+---@field color? string Its color like "#E69F00"; gray unless told
+---@field visible? boolean Whether it is shown at first, default true
+
+---Makes a set of bones shown and colored together
+---@param arguments fid.display_set_arguments
+---@return fid.Set a Set
+function Rig:display_set(arguments) end
+
+---@class fid.use_arguments
+---@field id string What its bones belong to: small letters and digits (text, required)
+---@field side? "left"|"right"|"center" The right side is the mirrored world (one of left, right, center, default center)
+---@field parent? fid.Bone What it hangs from; inside a module what the module hangs from, unless told (Bone)
+---@field [any] any As its module.lua declares them
+
+---Builds an instance of a module: "name", "name 1.2.0" or "name ^1.2"
+---@param module string
+---@param arguments fid.use_arguments
+---@return fid.Instance an Instance
+function Rig:use(module, arguments) end
+
+---@class fid.mirror_arguments
+---@field [any] any Instead of what is reflected from the instance; points as they lie on the new side
+
+---Builds the counterpart of a sided instance on the other side
+---@param instance fid.Instance
+---@param arguments fid.mirror_arguments
+---@return fid.Instance an Instance
+function Rig:mirror(instance, arguments) end
+
+---@class fid.fail_arguments
+---@field message string What is wrong, and what to do (text, required)
+---@field param? string The parameter that it is about (text)
+
+---Ends the build of a module with an error at the line that uses it
+---@param arguments fid.fail_arguments
+function Rig:fail(arguments) end
+
+---Gives the bone with that name or address, or nil
+---@param name string
+---@return fid.Bone|nil a Bone or nil
+function Rig:find(name) end
+
+---@class fid.bones_arguments
+---@field role? "deform"|"helper"|"control" Bones of this role only
+---@field side? "left"|"right"|"center" Bones of this side only
+---@field id? string Bones of this instance only
+---@field part? string Bones of this part only
+---@field level? "everyday"|"fine"|"setup" Bones of this level only
+---@field tag? string Bones with this tag only
+---@field display_set? fid.Set|string Bones of this display set only
+
+---Gives the bones that fit, in the order in which they were made
+---@param arguments fid.bones_arguments
+---@return (fid.Bone)[] a list of Bones
+function Rig:bones(arguments) end
+
+---@class fid.pose_arguments
+---@field [any] any translation, rotation (degrees) or quaternion, scale, and sliders by their names; of a constraint weight
+
+---Makes a pose of a table or of the path of a pose file
+---@param arguments fid.pose_arguments|string
+---@return fid.Pose a Pose
+function Rig:pose(arguments) end
+
+---Solves a pose, or the rig at rest where none is given
+---@param pose fid.Pose|table|string
+---@return fid.Solved a Solved
+function Rig:solve(pose) end
+
+---@class fid.match_arguments
+---@field value number The value that it is switched to (number, or the name of a choice, required)
+---@field slider fid.Channel The slider that switches, required
+---@field set table[] What is posed, in order, so that nothing jumps, required
+
+---Says how a slider is switched to a value without a jump, for rig:switch and importers
+---@param arguments fid.match_arguments
+---@return fid.Channel the Channel of the slider
+function Rig:match(arguments) end
+
+---Sets a slider, and poses what its match at that value names, or what rides by it, so that nothing jumps
+---@param pose fid.Pose What to start from
+---@param slider fid.Channel|any Such as bone.channel["space"]
+---@param choice number Its new value
+---@return fid.Pose a Pose, and a list of texts: notes about what could not be kept
+function Rig:switch(pose, slider, choice) end
+
+---@class fid.check_arguments
+---@field poses? number How many random poses are tried, 0 to 1000000, default 500
+---@field seed? number Which random poses: the same seed gives the same ones, 0 to 16777216, default 1
+---@field only? string[] The codes of the rules that are tried; all unless told
+---@field severity? "note"|"warning"|"error" The mildest findings that are given, default note
+
+---Tries the rules
+---@param arguments fid.check_arguments
+---@return (table)[] a list of tables: code severity subject message hint value threshold pose origins
+function Rig:check(arguments) end
+
+---@class fid.copy_arguments
+---@field under? fid.Bone|"each" What the copies hang from; "each": every copy from its original (Bone or "each")
+---@field part? string What the bone is: small letters and digits
+---@field role? "deform"|"helper"|"control" What it is for: to deform the skin, to help other bones, to be posed
+---@field takes? ("translation"|"rotation"|"scale")[]|"all" What it takes from its parent: translation, rotation, scale
+---@field level? "everyday"|"fine"|"setup" How often an animator needs it
+---@field display_set? fid.Set|string The display set that it is shown with; a control without one is put into LEVEL_SIDE
+---@field outline? fid.Outline|"circle"|"square"|"box"|"arrow" The curve that is drawn for it
+---@field tags? string[] Words by which it can be found
+---@field channels? string[] What animators may pose; of controls translation and rotation unless told, of others nothing
+
+---Makes bones in the same places. What is not told is as in the original
+---@param arguments fid.copy_arguments
+---@return fid.Chain a Chain
+function Chain:copy(arguments) end
+
+---@class fid.module_arguments
+---@field name string As its folder is called: small letters, digits and '_' (text, required)
+---@field version string Three numbers, as in "1.0.0" (text, required)
+---@field summary string What it makes, in one line (text, required)
+---@field params? table name = {type, doc, unit, min, max, default, optional, choices, flat, of} (table of declarations)
+---@field build function Builds an instance; gives a table of mounts, controls, sliders, chains, bones by name (function(rig, p), required)
+---@field needs? (string)[] Modules that it uses, as in {"name ^1.2"} (list of texts)
+---@field moved? any Names of before: params, results, parts, sliders, each {old = "new"} (table of tables)
+
+---What the module.lua of a module returns
+---@param arguments fid.module_arguments
+---@return fid.Module a Module
+function fid.module(arguments) end
+
+---@class fid.recipe_arguments
+---@field params? table As those of fid.module{}; --param NAME=VALUE sets them (table of declarations)
+---@field build function Gives the rig (function(p), required)
+
+---What a recipe with parameters returns
+---@param arguments fid.recipe_arguments
+---@return fid.Recipe a Recipe
+function fid.recipe(arguments) end
+
+---Makes a point or direction. {x, y, z} is as good as an argument
+---@param x number
+---@param y number
+---@param z number
+---@return fid.Vec a Vec
+function fid.vec(x, y, z) end
+
+---@class fid.frame_arguments
+---@field at? fid.Vec Its origin (point {x, y, z}, m, default {0, 0, 0})
+---@field aim? fid.Vec Where its +Z points (direction {x, y, z}, default {0, 0, 1})
+---@field up? fid.Vec Towards what its +Y or +X turns (direction {x, y, z})
+---@field across? fid.Vec Towards what its +Y or +X turns (direction {x, y, z})
+---@field at? fid.Vec Its origin, its axes (points)
+---@field aim? fid.Vec Its origin, its axes (points)
+---@field up? fid.Vec Its origin, its axes (points)
+---@field across? fid.Vec Its origin, its axes (points)
+---@field rotation? (number)[] Its quaternion {x, y, z, w} (list of numbers)
+
+---Makes a frame
+---@param arguments fid.frame_arguments
+---@return fid.Frame a Frame
+function fid.frame(arguments) end
+
+---@class fid.curve_arguments
+---@field points? (any)[] What it goes through; held beyond its ends (list of {x, y} with rising x)
+---@field interpolation? "smooth"|"linear" How it goes from point to point (one of smooth, linear, default smooth)
+---@field power? number Instead of points: |x|^power with the sign of x (number, above 0 to 100)
+
+---Makes a response for rig:drive{}
+---@param arguments fid.curve_arguments
+---@return fid.Curve a Curve
+function fid.curve(arguments) end
+
+---Reads a JSON or CSV file from the folder of the recipe or module
+---@param path string
+---@return table a table
+function fid.data(path) end
+
+---Begins a row of random numbers: the same seed gives the same ones
+---@param seed integer
+---@return fid.Random a Random
+function fid.random(seed) end
+
+---Goes through two chains or lists of one length side by side
+---@param a any
+---@param b any
+---@return any an iterator
+function fid.zip(a, b) end
+
+---Gives the fields of a name: id, part, index, side, role
+---@param name string
+---@param naming table
+---@return table a table
+function fid.name.parse(name, naming) end
+
+---Lays three or more points flat
+---@param points (fid.Vec|number[])[]|fid.Chain
+---@return table a table
+function fid.points.plane(points) end
+
+---Gives a point, or a list of points, on the other side
+---@param points (fid.Vec|number[])[]|fid.Chain
+---@return (fid.Vec)[] a list of points
+function fid.points.mirror(points) end
+
+---@class fid.points_line_arguments
+---@field from fid.Vec The first (point {x, y, z}, m, required)
+---@field to fid.Vec The last (point {x, y, z}, m, required)
+---@field count integer How many (whole number, 2 to 4096, required)
+
+---Gives points at equal distances on a line
+---@param arguments fid.points_line_arguments
+---@return (fid.Vec)[] a list of points
+function fid.points.line(arguments) end
+
+---@class fid.points_arc_arguments
+---@field from fid.Vec The first (point {x, y, z}, m, required)
+---@field center fid.Vec A point of the axis of the circle (point {x, y, z}, m, required)
+---@field axis fid.Vec About which the points turn, the right-handed way (direction {x, y, z}, required)
+---@field degrees number How far the last is turned (number, deg, required)
+---@field count integer How many (whole number, 2 to 4096, required)
+
+---Gives points at equal distances on a circle
+---@param arguments fid.points_arc_arguments
+---@return (fid.Vec)[] a list of points
+function fid.points.arc(arguments) end
+
+---Gives points at equal distances along a row of points
+---@param points (fid.Vec|number[])[]|fid.Chain
+---@param count integer
+---@return (fid.Vec)[] a list of points
+function fid.points.resample(points, count) end
+
+---Gives the row of points with each segment divided into equal parts
+---@param points (fid.Vec|number[])[]|fid.Chain
+---@param parts integer
+---@return (fid.Vec)[] a list of points
+function fid.points.split(points, parts) end
+
+---@class fid.outline_circle_arguments
+---@field size number How large it is (number, m, above 0 to 10000, required)
+---@field axis? "x"|"y"|"z" The axis of the bone to which it is square (one of x, y, z, default y)
+---@field at? fid.Vec Its center in the bone's own space (point {x, y, z}, m, default {0, 0, 0})
+
+---Makes an outline for a control
+---@param arguments fid.outline_circle_arguments
+---@return fid.Outline an Outline
+function fid.outline.circle(arguments) end
+
+---@class fid.outline_square_arguments
+---@field size number How large it is (number, m, above 0 to 10000, required)
+---@field axis? "x"|"y"|"z" The axis of the bone to which it is square (one of x, y, z, default y)
+---@field at? fid.Vec Its center in the bone's own space (point {x, y, z}, m, default {0, 0, 0})
+
+---Makes an outline for a control
+---@param arguments fid.outline_square_arguments
+---@return fid.Outline an Outline
+function fid.outline.square(arguments) end
+
+---@class fid.outline_box_arguments
+---@field size number How large it is (number, m, above 0 to 10000, required)
+---@field axis? "x"|"y"|"z" The axis of the bone to which it is square (one of x, y, z, default y)
+---@field at? fid.Vec Its center in the bone's own space (point {x, y, z}, m, default {0, 0, 0})
+
+---Makes an outline for a control
+---@param arguments fid.outline_box_arguments
+---@return fid.Outline an Outline
+function fid.outline.box(arguments) end
+
+---@class fid.outline_arrow_arguments
+---@field size number How large it is (number, m, above 0 to 10000, required)
+---@field axis? "x"|"y"|"z" The axis of the bone to which it is square (one of x, y, z, default y)
+---@field at? fid.Vec Its center in the bone's own space (point {x, y, z}, m, default {0, 0, 0})
+
+---Makes an outline for a control
+---@param arguments fid.outline_arrow_arguments
+---@return fid.Outline an Outline
+function fid.outline.arrow(arguments) end
+
+---@class fid.outline_line_arguments
+---@field points (fid.Vec)[] In the bone's own space (list of points, m, required)
+---@field closed? boolean|boolean Whether it goes back to the first (true or false, default false)
+
+---Makes an outline of one line for a control
+---@param arguments fid.outline_line_arguments
+---@return fid.Outline an Outline
+function fid.outline.line(arguments) end
+
+return fid
