@@ -350,7 +350,7 @@ static fid_code lock(const fid_modules_wishes *of, project *into, bool *told, fi
 }
 
 int fid_modules_lock(const fid_modules_wishes *of) {
-    project into = {.locked = {{0}}};
+    project into = {.lock = {""}};
     fid_error err = {0};
     bool told = false;
     fid_code code = lock(of, &into, &told, &err);
