@@ -4,6 +4,13 @@
 
 #include <string.h>
 
+void fid_archive_refuse(const char *path, fid_code code, fid_error *err) {
+    fid_error cause = *err;
+    bool is_content = code == FID_INVALID || code == FID_NAME_TAKEN || code == FID_LIMIT;
+    (void)fid_fail(err, code, "the archive '%.160s' is not taken: %.250s%s", path, cause.message,
+                   is_content ? "; pack the folder of the module alone, with plain files" : "");
+}
+
 #ifdef FID_HAS_ARCHIVE
 
 #include <archive.h>
@@ -173,8 +180,7 @@ fid_code fid_archive_read(const char *path, fid_bundle *out, fid_error *err) {
     }
     fid_text_clear(&file);
     if (code != FID_OK && code != FID_NO_MEMORY) {
-        fid_error cause = *err;
-        (void)fid_fail(err, code, "the archive '%.160s' is not taken: %s", path, cause.message);
+        fid_archive_refuse(path, code, err);
     }
     return code;
 }

@@ -13,4 +13,7 @@ bool fid_archive_can_read(void);
 /// program), FID_NO_MEMORY
 FID_NODISCARD fid_code fid_archive_read(const char *path, fid_bundle *out, fid_error *err);
 
+/// Puts before the message of `err`, whose code is `code`, which archive is not taken, and behind it what to do.
+void fid_archive_refuse(const char *path, fid_code code, fid_error *err);
+
 #endif

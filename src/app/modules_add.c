@@ -85,8 +85,7 @@ static fid_code read_source(const char *source, fid_bundle *out, fid_error *err)
         code = take_off_folder(out, err);
         code = code ? code : fid_bundle_seal(out, err);
         if (code == FID_INVALID || code == FID_NAME_TAKEN) {
-            fid_error cause = *err;
-            (void)fid_fail(err, code, "the archive '%.160s' is not taken: %s", source, cause.message);
+            fid_archive_refuse(source, code, err);
         }
     }
     return code;

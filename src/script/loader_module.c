@@ -68,7 +68,10 @@ void fid_loader_find_module(lua_State *L, const char *name) {
     fid_file_path folder, shown;
     fid_error err;
     if (fid_module_find(host->folder, host->module_path, name, &folder, &err) != FID_OK) {
-        fid_raise(L, &err);
+        fid_raise_with(L, &err, NULL,
+                       err.code == FID_UNKNOWN
+                           ? "'fid modules' lists those that there are; 'fid modules add' brings one in"
+                           : NULL);
     }
     check_lock(L, name, folder.at);
     fid_loader_load_module(L, folder.at, &shown);

@@ -249,7 +249,7 @@ class Archives(Project):
         for info, part in ((special("post/passwd", tarfile.SYMTYPE, "/etc/passwd"), "'post/passwd' in it is a link"), (special("post/up", tarfile.SYMTYPE, ".."), "is a link"),
                            (special("post/hard", tarfile.LNKTYPE, "post/module.lua"), "'post/hard' in it is a link"), (special("post/out", tarfile.LNKTYPE, "../../secret"), "is a link"),
                            (special("post/pipe", tarfile.FIFOTYPE), "is a pipe"), (special("post/null", tarfile.CHRTYPE), "is a device"), (special("post/disk", tarfile.BLKTYPE), "is a device")):
-            self.refused_archive(tar([*below("post").items(), (info.name, info)]), part + "; a module holds files and folders only")
+            self.refused_archive(tar([*below("post").items(), (info.name, info)]), part + "; a module holds files and folders only; pack the folder of the module alone, with plain files")
         # A link first, then a file through it.
         self.refused_archive(tar([("post/out", special("post/out", tarfile.SYMTYPE, "..")), *below("post").items(), ("post/out/evil.lua", "return 1")]), "'post/out' in it is a link")
         link = zipfile.ZipInfo("post/link")
