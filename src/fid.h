@@ -24,6 +24,7 @@
 ///   something fails, skeletons and poses stay as they were and `*out` is NULL.
 /// - Threads: a skeleton may be used by any number of threads at once. A pose belongs to one thread at a time;
 ///   different poses never meet. Ending a skeleton or pose is for the one thread that still uses it.
+///   No function starts threads but fid_skeleton_poses_solve.
 /// - Memory: from malloc, realloc and free. Solving and reading matrices allocate nothing.
 /// - Results: the same values give the same bits on every machine, in the usual floating-point environment (rounding to
 ///   nearest, denormal numbers kept). The locale makes no difference.
@@ -220,6 +221,14 @@ FID_API_CHECKED fid_status fid_skeleton_pose_load_text(fid_skeleton_pose *pose, 
 /// Solves: makes matrices and effective values from what was set. Cannot fail. Only what depends on the channels that
 /// were set since the last solve is computed; the result has the same bits whatever was solved before.
 FID_API void fid_skeleton_pose_solve(fid_skeleton_pose *pose);
+
+/// Solves `count` poses, of one skeleton or of several, each as fid_skeleton_pose_solve does and to the same bits, on
+/// up to `threads` threads: the calling one, which works too, and others that are started here and have ended when the
+/// function returns. Less than 1 counts as 1, more than 64 as 64; where the system starts no more threads, those that
+/// run do all. All poses belong to the call until it returns.
+/// @return FID_STATUS_OK; _INVALID where `poses` is NULL and `count` is not 0, or where a pose is NULL or stands there
+/// twice: none is solved
+FID_API_CHECKED fid_status fid_skeleton_poses_solve(fid_skeleton_pose *const *poses, size_t count, int32_t threads);
 
 /// The value that a channel was set to; 0 where there is none. An angle of a rotation that was set as a quaternion is
 /// taken from it.

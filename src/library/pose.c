@@ -1,3 +1,4 @@
+#include "base/threads.h"
 #include "format/pose_read.h"
 #include "library/message.h"
 #include "library/skeleton.h"
@@ -7,6 +8,7 @@
 struct fid_skeleton_pose {
     const fid_skeleton *skeleton;
     fid_pose *pose;
+    bool taken; ///< while several are solved: so that one that stands there twice is found
 };
 
 fid_status fid_skeleton_pose_new(const fid_skeleton *skeleton, fid_skeleton_pose **out) {
@@ -21,6 +23,7 @@ fid_status fid_skeleton_pose_new(const fid_skeleton *skeleton, fid_skeleton_pose
         return FID_STATUS_NO_MEMORY;
     }
     pose->skeleton = skeleton;
+    pose->taken = false;
     fid_code code = fid_pose_new(skeleton->program, &pose->pose, NULL);
     if (code != FID_OK) {
         fid_memory_free(pose);
@@ -125,6 +128,26 @@ void fid_skeleton_pose_solve(fid_skeleton_pose *pose) {
     if (pose != NULL) {
         fid_solve_changed(pose->skeleton->program, pose->pose);
     }
+}
+
+static void solve_one(void *user, int64_t i) {
+    fid_skeleton_pose *const *poses = user;
+    fid_skeleton_pose_solve(poses[i]);
+}
+
+fid_status fid_skeleton_poses_solve(fid_skeleton_pose *const *poses, size_t count, int32_t threads) {
+    size_t taken = 0;
+    while (poses != NULL && taken < count && poses[taken] != NULL && !poses[taken]->taken) {
+        poses[taken++]->taken = true;
+    }
+    for (size_t i = 0; i < taken; i++) {
+        poses[i]->taken = false;
+    }
+    if (taken < count) {
+        return FID_STATUS_INVALID;
+    }
+    fid_threads_each((int64_t)count, threads, solve_one, (void *)poses);
+    return FID_STATUS_OK;
 }
 
 /// The angle of a channel whose bone was turned by a quaternion, else the number among `values`.

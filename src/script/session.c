@@ -276,9 +276,9 @@ fid_code fid_session_open(const char *file, const fid_recipe_options *options, b
         fid_session_close(session);
         return code;
     }
-    fid_host_blame_session(session->host);
+    code = fid_host_blame(session->host, NULL, NULL);
     *out = session;
-    return FID_OK;
+    return code;
 }
 
 bool fid_session_is_whole(fid_session *session, const char *text) {

@@ -390,6 +390,75 @@ static void threads_with_a_pose_each_share_a_skeleton(void **state) {
     fid_skeleton_free(skeleton);
 }
 
+enum { CROWD = 40 };
+
+/// A crowd of two skeletons in turn, posed at random, with all but a few channels as they were solved before.
+static void pose_crowd(const fid_skeleton *const *skeletons, fid_skeleton_pose **poses) {
+    uint32_t random = 4711;
+    for (int i = 0; i < CROWD; i++) {
+        const fid_skeleton *skeleton = skeletons[i % 2];
+        int32_t goal = embedded_channel(skeleton, i % 2 ? "hand_control.translation.x" : "goal_control.translation.z");
+        poses[i] = embedded_pose(skeleton);
+        set_all(skeleton, poses[i], &random);
+        fid_skeleton_pose_solve(poses[i]);
+        assert_int_equal(fid_skeleton_pose_set(poses[i], goal, (float)i / -50, NULL, NULL, 0), FID_STATUS_OK);
+    }
+}
+
+static void poses_that_are_solved_together_have_the_bits_of_each_alone(void **state) {
+    (void)state;
+    fid_skeleton *arms = embedded_load(skeleton_file(arm)), *figures = embedded_load(embedded_figure());
+    const fid_skeleton *const skeletons[] = {arms, figures};
+    static const int32_t threads[] = {1, 2, 3, 1000, 0, INT32_MIN};
+    fid_skeleton_pose *alone[CROWD], *together[CROWD];
+    pose_crowd(skeletons, alone);
+    for (int i = 0; i < CROWD; i++) {
+        fid_skeleton_pose_solve(alone[i]);
+    }
+    for (size_t k = 0; k < sizeof threads / sizeof threads[0]; k++) {
+        pose_crowd(skeletons, together);
+        assert_int_equal(fid_skeleton_poses_solve(together, CROWD, threads[k]), FID_STATUS_OK);
+        for (int i = 0; i < CROWD; i++) {
+            embedded_state a = embedded_read(skeletons[i % 2], alone[i]);
+            embedded_state b = embedded_read(skeletons[i % 2], together[i]);
+            assert_true(embedded_is_same(a, b));
+            free(a.bytes);
+            free(b.bytes);
+            fid_skeleton_pose_free(together[i]);
+        }
+    }
+    for (int i = 0; i < CROWD; i++) {
+        fid_skeleton_pose_free(alone[i]);
+    }
+    fid_skeleton_free(arms);
+    fid_skeleton_free(figures);
+}
+
+static void poses_that_cannot_be_solved_together_are_left_as_they_were(void **state) {
+    (void)state;
+    fid_skeleton *skeleton = embedded_load(skeleton_file(arm));
+    fid_skeleton_pose *one = embedded_pose(skeleton), *other = embedded_pose(skeleton);
+    fid_skeleton_pose *const twice[] = {one, other, one}, *const gap[] = {one, NULL, other};
+    embedded_set(skeleton, one, "goal_control.translation.z", -0.8f);
+    embedded_state before = embedded_read(skeleton, one);
+    assert_int_equal(fid_skeleton_poses_solve(twice, 3, 2), FID_STATUS_INVALID);
+    assert_int_equal(fid_skeleton_poses_solve(gap, 3, 2), FID_STATUS_INVALID);
+    assert_int_equal(fid_skeleton_poses_solve(NULL, 1, 2), FID_STATUS_INVALID);
+    assert_int_equal(fid_skeleton_poses_solve(NULL, 0, 2), FID_STATUS_OK);
+    embedded_state after = embedded_read(skeleton, one);
+    assert_true(embedded_is_same(before, after));
+    free(after.bytes);
+    // What was refused together is not refused afterwards.
+    assert_int_equal(fid_skeleton_poses_solve(twice, 2, 2), FID_STATUS_OK);
+    after = embedded_read(skeleton, one);
+    assert_false(embedded_is_same(before, after));
+    free(before.bytes);
+    free(after.bytes);
+    fid_skeleton_pose_free(one);
+    fid_skeleton_pose_free(other);
+    fid_skeleton_free(skeleton);
+}
+
 static bool make_and_load(void *user) {
     static const char text[] = POSE_HEAD "\"root_control\": {\"amount\": -1, \"translation\": [0, 0, 2]}}}";
     char message[MESSAGE_SIZE];
@@ -466,6 +535,8 @@ int main(void) {
         cmocka_unit_test(a_pose_file_poses_and_says_what_was_clamped),
         cmocka_unit_test(null_and_numbers_that_are_not_there_do_no_harm),
         cmocka_unit_test(threads_with_a_pose_each_share_a_skeleton),
+        cmocka_unit_test(poses_that_are_solved_together_have_the_bits_of_each_alone),
+        cmocka_unit_test(poses_that_cannot_be_solved_together_are_left_as_they_were),
         cmocka_unit_test(every_allocation_of_posing_may_fail),
         cmocka_unit_test(setting_solving_and_reading_allocate_nothing),
         cmocka_unit_test(any_text_is_loaded_or_refused),
