@@ -136,7 +136,8 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, help = true, diff = true, time = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, help = true, diff = true, time = true,
+  undo = true, redo = true }
 
 -- Whether a form only looks: a name with its fields, or one of the calls that change nothing.
 function session.is_look(text)

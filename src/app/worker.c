@@ -9,28 +9,32 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef __linux__
+#include <sys/prctl.h>
+#endif
 #include <sys/select.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
-
-/// Exit status of a copy that said itself how its form ended. No signal and no limit gives it.
-enum { TOLD = 77 };
 
 /// What is asked of the process that is awake, and what it answers.
 typedef enum kind {
     ASK_WHOLE,  ///< text
     ASK_RUN,    ///< text
     ASK_SLEEP,  ///< answered with TELL_DONE before it does
-    TELL_BEGUN, ///< `number` is the process that runs the form
+    TELL_BEGUN, ///< `number` is the process that keeps the state before the form
     TELL_WHOLE, ///< `number` is 0 or 1
     TELL_DONE,
     TELL_SEEN, ///< done, and nothing changed: no new state
     TELL_FAILED,
     TELL_LOST,
-    TELL_WISH,  ///< `number` forms back
-    TELL_ENDED, ///< the copy ended without a word; `number` is how, as waitpid tells it
+    TELL_WISH,     ///< done, and wants `number` forms back
+    TELL_GIVEN_UP, ///< as TELL_WISH, but the form changed something: who ran it is gone
+    TELL_ENDED,    ///< the process that ran the form is gone without a word
 } kind;
+
+/// What a process that runs a form tells the one that keeps the state before it.
+enum { GOES_ON = 'g', GIVES_UP = 'u' };
 
 typedef struct head {
     int32_t kind, number, length;
@@ -49,8 +53,8 @@ struct fid_worker {
     int32_t now; ///< the one that is awake
 };
 
-static volatile sig_atomic_t is_interrupted; ///< in the copy that runs a form, and where somebody waits for it
-static volatile sig_atomic_t is_woken, has_lost_child;
+static volatile sig_atomic_t is_interrupted; ///< in the process that runs a form, and where somebody waits for it
+static volatile sig_atomic_t is_woken;
 
 static void note_interrupt(int number) {
     (void)number;
@@ -60,11 +64,6 @@ static void note_interrupt(int number) {
 static void note_wake(int number) {
     (void)number;
     is_woken = 1;
-}
-
-static void note_child(int number) {
-    (void)number;
-    has_lost_child = 1;
 }
 
 static void handle(int number, void (*handler)(int)) {
@@ -123,7 +122,7 @@ static bool send_message(int to, kind what, int32_t number, const char *text) {
 typedef struct server {
     int link, life;
     fid_session *session;
-    pid_t child; ///< the copy that this state made last, or 0
+    int runner; ///< from the process that runs a form of which this one keeps the state before, or -1
 } server;
 
 static void print_value(void *user, const char *line) {
@@ -132,77 +131,94 @@ static void print_value(void *user, const char *line) {
     fflush(stdout);
 }
 
-/// Sleeps until this state is wanted again, or until its copy ends by itself: then it answers in its place.
+/// Sleeps until this state is wanted again: because it is woken, or because the form that began from it did not
+/// succeed.
 static void sleep_until_wanted(server *now) {
     sigset_t awake;
     sigprocmask(SIG_SETMASK, NULL, &awake);
     sigdelset(&awake, SIGUSR1);
-    sigdelset(&awake, SIGCHLD);
     while (!is_woken) {
-        int status = 0;
-        pid_t ended;
-        while ((ended = waitpid(-1, &status, WNOHANG)) > 0) {
-            if (ended == now->child) {
-                now->child = 0;
-                if (!WIFEXITED(status) || WEXITSTATUS(status) != TOLD) {
-                    (void)send_message(now->link, TELL_ENDED, status, NULL);
-                }
-                is_woken = 0;
-                return;
-            }
+        fd_set ready;
+        FD_ZERO(&ready);
+        FD_SET(now->life, &ready);
+        if (now->runner >= 0) {
+            FD_SET(now->runner, &ready);
         }
-        has_lost_child = 0;
-        fd_set life;
-        FD_ZERO(&life);
-        FD_SET(now->life, &life);
-        if (pselect(now->life + 1, &life, NULL, NULL, NULL, &awake) > 0) {
+        int highest = now->runner > now->life ? now->runner : now->life;
+        if (pselect(highest + 1, &ready, NULL, NULL, NULL, &awake) <= 0) {
+            continue;
+        }
+        if (now->runner >= 0 && FD_ISSET(now->runner, &ready)) {
+            char said = 0;
+            bool is_told = read_all(now->runner, &said, 1, NULL);
+            close(now->runner);
+            now->runner = -1;
+            if (!is_told) {
+                (void)send_message(now->link, TELL_ENDED, 0, NULL);
+            }
+            if (said != GOES_ON) {
+                break;
+            }
+        } else if (FD_ISSET(now->life, &ready)) {
             _exit(0);
         }
     }
     is_woken = 0;
 }
 
-/// In the copy: runs the form and stays as the new state where it succeeds.
-static void run_form(server *now, const char *form) {
+/// Runs the form. Where it does not succeed this process ends, and `keeper`, which hears of it by `to_keeper`, goes on
+/// in its place.
+static void run_form(server *now, const char *form, pid_t keeper, int to_keeper) {
     fid_report report = {0};
     fid_session_wish wish = {0};
     is_interrupted = 0;
     handle(SIGINT, note_interrupt);
-    (void)send_message(now->link, TELL_BEGUN, (int32_t)getpid(), NULL);
+    (void)send_message(now->link, TELL_BEGUN, (int32_t)keeper, NULL);
     fid_code code = fid_session_run(now->session, form, &wish, &report);
     handle(SIGINT, SIG_IGN);
     fid_print_report(&report, "session", NULL);
     fid_report_clear(&report);
     fflush(stderr);
-    bool is_lost = ferror(stdout) != 0;
+    bool is_lost = ferror(stdout) != 0, is_good = !is_lost && !code;
     kind told = is_lost          ? TELL_LOST
                 : code           ? TELL_FAILED
-                : wish.undo != 0 ? TELL_WISH
+                : wish.undo != 0 ? (wish.is_look ? TELL_WISH : TELL_GIVEN_UP)
                 : wish.is_look   ? TELL_SEEN
                                  : TELL_DONE;
-    (void)send_message(now->link, told, wish.undo, NULL);
-    if (told != TELL_DONE) {
-        _exit(TOLD);
+    if (is_good && wish.is_look) {
+        // This state is the one before, and needs no keeper.
+        (void)kill(keeper, SIGKILL);
+    } else {
+        char said = told == TELL_DONE ? GOES_ON : GIVES_UP;
+        (void)write_all(to_keeper, &said, 1);
     }
+    (void)send_message(now->link, told, wish.undo, NULL);
+    if (told != TELL_DONE && !(is_good && wish.is_look)) {
+        _exit(0);
+    }
+    close(to_keeper);
 }
 
-/// Runs a form in a copy of this process. Returns as the new state, or as the old one once it is wanted again.
-static void run_copied(server *now, const char *form) {
+/// Runs a form, with a copy of this process that keeps the state before it. Returns in the process that is awake then.
+static void run_kept(server *now, const char *form) {
+    int to_keeper[2];
     fflush(stdout);
     fflush(stderr);
-    pid_t copy = fork();
-    if (copy < 0) {
+    // The copy keeps the state, not the process that goes on: copies of copies would take longer each time.
+    pid_t keeper = pipe(to_keeper) == 0 ? fork() : -1;
+    if (keeper < 0) {
         fid_error err = {0};
         (void)fid_fail(&err, FID_LIMIT, "the system gives no further process: %s", strerror(errno));
         fid_print_error("session", &err);
-        (void)send_message(now->link, TELL_FAILED, 0, NULL);
-    } else if (copy == 0) {
-        now->child = 0;
+        (void)send_message(now->link, TELL_SEEN, 0, NULL);
+    } else if (keeper == 0) {
+        close(to_keeper[1]);
+        now->runner = to_keeper[0];
         is_woken = 0;
-        run_form(now, form);
-    } else {
-        now->child = copy;
         sleep_until_wanted(now);
+    } else {
+        close(to_keeper[0]);
+        run_form(now, form, keeper, to_keeper[1]);
     }
 }
 
@@ -220,7 +236,7 @@ static void serve(server *now) {
             (void)send_message(now->link, TELL_WHOLE, fid_session_is_whole(now->session, text), NULL);
             break;
         case ASK_RUN:
-            run_copied(now, text);
+            run_kept(now, text);
             break;
         case ASK_SLEEP:
         default:
@@ -237,17 +253,17 @@ static bool is_stopped(void) { return is_interrupted != 0; }
 
 /// The first state: the session as it begins.
 static void begin(int link, int life, const char *file, const fid_recipe_options *options) {
-    server now = {.link = link, .life = life};
+    server now = {.link = link, .life = life, .runner = -1};
     fid_recipe_options own = *options;
     own.print = print_value;
     own.print_user = NULL;
     handle(SIGINT, note_interrupt);
     handle(SIGUSR1, note_wake);
-    handle(SIGCHLD, note_child);
+    // Nobody waits for the states that are ended.
+    handle(SIGCHLD, SIG_IGN);
     sigset_t blocked;
     sigemptyset(&blocked);
     sigaddset(&blocked, SIGUSR1);
-    sigaddset(&blocked, SIGCHLD);
     sigprocmask(SIG_BLOCK, &blocked, NULL);
     fid_report report = {0};
     fid_code code = fid_session_open(file, &own, is_stopped, &now.session, &report);
@@ -257,15 +273,15 @@ static void begin(int link, int life, const char *file, const fid_recipe_options
     handle(SIGINT, SIG_IGN);
     (void)send_message(link, code ? TELL_FAILED : TELL_DONE, fid_exit_status(code), NULL);
     if (code) {
-        _exit(TOLD);
+        _exit(0);
     }
     serve(&now);
 }
 
 // In the process that asks
 
-/// The next answer. A SIGINT that comes meanwhile is handed on to `running`, the second one as an end.
-static bool receive(fid_worker *worker, pid_t *running, head *out) {
+/// The next answer. A SIGINT that comes meanwhile is handed on to `running`, if any; the second one as an end.
+static bool receive(fid_worker *worker, pid_t running, head *out) {
     int interrupts = 0;
     for (;;) {
         bool gives_up = false;
@@ -275,9 +291,9 @@ static bool receive(fid_worker *worker, pid_t *running, head *out) {
         if (!gives_up) {
             return false;
         }
-        if (is_interrupted && running && *running > 0) {
+        if (is_interrupted && running > 0) {
             is_interrupted = 0;
-            (void)kill(*running, interrupts++ == 0 ? SIGINT : SIGKILL);
+            (void)kill(running, interrupts++ == 0 ? SIGINT : SIGKILL);
         }
     }
 }
@@ -301,7 +317,7 @@ static void end_later(fid_worker *worker) {
 static bool change_state(fid_worker *worker, int32_t to) {
     // Only once it says so does nobody else read what is asked next.
     head told;
-    bool done = send_message(worker->link, ASK_SLEEP, 0, NULL) && receive(worker, NULL, &told);
+    bool done = send_message(worker->link, ASK_SLEEP, 0, NULL) && receive(worker, 0, &told);
     worker->now = to;
     return done && kill(worker->states.at[to].process, SIGUSR1) == 0;
 }
@@ -332,11 +348,12 @@ static fid_worker_outcome fulfil(fid_worker *worker, int32_t back) {
     return change_state(worker, to) ? FID_WORKER_DONE : FID_WORKER_LOST;
 }
 
-static fid_worker_outcome add_state(fid_worker *worker, pid_t process, const char *form) {
+/// The form succeeded: what ran it has the next state, `keeper` the one before.
+static fid_worker_outcome add_state(fid_worker *worker, pid_t keeper, const char *form) {
     end_later(worker);
     size_t length = strlen(form);
     char *copy = fid_memory_get(length + 1);
-    state next = {process, copy};
+    state next = {worker->states.at[worker->now].process, copy};
     if (!copy || !fid_array_push(&worker->states, next)) {
         fid_memory_free(copy);
         fid_error err = {0};
@@ -345,46 +362,49 @@ static fid_worker_outcome add_state(fid_worker *worker, pid_t process, const cha
         return FID_WORKER_LOST;
     }
     memcpy(copy, form, length + 1);
-    worker->now++;
+    worker->states.at[worker->now++].process = keeper;
     return FID_WORKER_DONE;
 }
 
-/// A copy that ended without a word: a limit said itself what was wrong, a signal did not.
-static void say_end(int status, bool was_interrupted) {
-    if (was_interrupted && WIFSIGNALED(status)) {
-        say("stopped", 0);
-    } else if (WIFSIGNALED(status)) {
-        say("the form was ended by signal %d; the session is as it was before", WTERMSIG(status));
+/// The process that ran the form ended without a word to us: a limit has said itself what was wrong, a signal has not.
+static void say_end(pid_t ended) {
+    int status = 0;
+    if (waitpid(ended, &status, 0) == ended && !WIFSIGNALED(status)) {
+        return;
     }
+    say(WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL ? "stopped" : "the form was ended by signal %d",
+        WIFSIGNALED(status) ? WTERMSIG(status) : 0);
 }
 
 static fid_worker_outcome run_whole(fid_worker *worker, const char *form) {
-    pid_t running = 0;
+    state *now = &worker->states.at[worker->now];
+    pid_t running = now->process, keeper = 0;
     head told;
     is_interrupted = 0;
     if (!send_message(worker->link, ASK_RUN, 0, form)) {
         return FID_WORKER_LOST;
     }
-    while (receive(worker, &running, &told)) {
-        switch (told.kind) {
-        case TELL_BEGUN:
-            running = (pid_t)told.number;
-            break;
-        case TELL_DONE:
-            return add_state(worker, running, form);
-        case TELL_SEEN:
-            return FID_WORKER_DONE;
-        case TELL_FAILED:
-            return FID_WORKER_FAILED;
-        case TELL_WISH:
-            return fulfil(worker, told.number);
-        case TELL_ENDED:
-            say_end(told.number, running != 0);
-            return FID_WORKER_FAILED;
-        case TELL_LOST:
-        default:
-            return FID_WORKER_LOST;
+    while (receive(worker, running, &told)) {
+        if (told.kind == TELL_BEGUN) {
+            keeper = (pid_t)told.number;
+            continue;
         }
+        if (told.kind == TELL_SEEN) {
+            return FID_WORKER_DONE;
+        }
+        if (told.kind == TELL_DONE) {
+            return add_state(worker, keeper, form);
+        }
+        if (told.kind == TELL_WISH) {
+            return fulfil(worker, told.number);
+        }
+        now->process = keeper;
+        if (told.kind == TELL_ENDED) {
+            say_end(running);
+        }
+        return told.kind == TELL_GIVEN_UP ? fulfil(worker, told.number)
+               : told.kind == TELL_LOST   ? FID_WORKER_LOST
+                                          : FID_WORKER_FAILED;
     }
     say("the processes of the session are gone", 0);
     return FID_WORKER_LOST;
@@ -401,18 +421,7 @@ fid_worker_outcome fid_worker_run(fid_worker *worker, const char *form) {
 
 bool fid_worker_is_whole(fid_worker *worker, const char *text) {
     head told;
-    while (send_message(worker->link, ASK_WHOLE, 0, text) && receive(worker, NULL, &told)) {
-        if (told.kind == TELL_WHOLE) {
-            return told.number != 0;
-        }
-        // A state that was ended from outside between two forms: the one before answers now.
-        if (told.kind == TELL_ENDED && worker->now > 0) {
-            say_end(told.number, false);
-            worker->now--;
-            end_later(worker);
-        }
-    }
-    return true;
+    return !send_message(worker->link, ASK_WHOLE, 0, text) || !receive(worker, 0, &told) || told.number != 0;
 }
 
 int fid_worker_start(const char *file, const fid_recipe_options *options, fid_worker **out) {
@@ -426,6 +435,10 @@ int fid_worker_start(const char *file, const fid_recipe_options *options, fid_wo
     }
     fflush(stdout);
     fflush(stderr);
+#ifdef PR_SET_CHILD_SUBREAPER
+    // How a process ended is told to us, not to the system's first one, where its parent is gone already.
+    (void)prctl(PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0);
+#endif
     pid_t first = code ? -1 : fork();
     if (first == 0) {
         close(link[0]);
@@ -455,7 +468,7 @@ int fid_worker_start(const char *file, const fid_recipe_options *options, fid_wo
     *worker = (fid_worker){.link = link[0], .life = life[1]};
     state begun = {first, NULL};
     head told = {0};
-    bool is_there = receive(worker, &first, &told) && fid_array_push(&worker->states, begun);
+    bool is_there = receive(worker, 0, &told) && fid_array_push(&worker->states, begun);
     if (is_there && told.kind == TELL_DONE) {
         *out = worker;
         return FID_EXIT_FINE;
@@ -474,7 +487,8 @@ void fid_worker_stop(fid_worker *worker) {
         fid_memory_free(worker->states.at[i].form);
         (void)kill(worker->states.at[i].process, SIGKILL);
     }
-    while (waitpid(-1, NULL, 0) > 0 || errno == EINTR) {
+    // All that became ours to wait for are ended now.
+    while (waitpid(-1, NULL, 0) > 0) {
     }
     fid_array_clear(&worker->states);
     fid_memory_free(worker);

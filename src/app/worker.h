@@ -5,9 +5,10 @@
 #include "script/recipe.h"
 
 /// The states of a session, each a process of its own that sleeps: before a form is run, the process that is awake
-/// makes a copy of itself, which runs it. Where the form succeeds the copy is the new state and the old one sleeps;
-/// where it fails, is stopped or breaks a limit, the copy is gone and the old state is as it was, whatever the form had
-/// done. undo() wakes an earlier state, redo() a later one; a form that is run after undo() ends those that were ahead.
+/// makes a copy of itself, which keeps the state. Where the form succeeds the copy sleeps on; where it fails, is
+/// stopped or breaks a limit, the process that ran it is gone, and the copy goes on in its place, as it was, whatever
+/// the form had done. undo() wakes an earlier state, redo() a later one; a form that is run after undo() ends those
+/// that were ahead.
 typedef struct fid_worker fid_worker;
 
 typedef enum fid_worker_outcome {
