@@ -13,7 +13,6 @@
 #include "script/recipe.h"
 #include "support/changed.h"
 #include "support/rig.h"
-#include "support/sweep.h"
 
 /// The demo creature as its recipe builds it.
 static fid_rig *build(void) {
@@ -373,17 +372,9 @@ static void an_eye_control_leaves_the_legs_alone(void **state) {
     rig_end(rig, &of);
 }
 
-static void no_pose_of_the_creature_is_not_finite_or_remembers_another(void **state) {
-    (void)state;
-    fid_rig *rig = build();
-    assert_sweep(rig, sweep_count(1000));
-    fid_rig_free(rig);
-}
-
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rest_is_rest),
-        cmocka_unit_test(no_pose_of_the_creature_is_not_finite_or_remembers_another),
         cmocka_unit_test(what_changed_is_solved_as_the_whole_is),
         cmocka_unit_test(an_eye_control_leaves_the_legs_alone),
         cmocka_unit_test(a_mirrored_pose_gives_the_mirror_image),

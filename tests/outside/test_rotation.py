@@ -1,17 +1,24 @@
 #!/usr/bin/env python3
-"""Rotations against scipy's Rotation: angles in every order both ways, part of a turn, twist and swing. Random input, near the middle angle of 90 degrees too."""
+"""Rotations against scipy's Rotation and Slerp: angles in every order both ways, part of a turn, what lies between two rotations, twist and swing, and limits of both.
+Random input, with the middle angle near 90 degrees and at it too."""
 import json
 import os
 import subprocess
 import sys
 import tempfile
+import warnings
 
 import numpy as np
-from scipy.spatial.transform import Rotation
+from scipy.spatial.transform import Rotation, Slerp
 
 FID = os.environ["FID"]
 ORDERS = ("xyz", "xzy", "yxz", "yzx", "zxy", "zyx")
 EACH = 30  # bones of each order and kind
+CONE, TWIST = 50, (-40, 70)  # degrees: the bounds of the limits
+
+
+def weight(i):
+    return (i - 1) / (EACH - 1)  # from 0 to 1
 
 RECIPE = f"""
 local fid = require "fid"
@@ -34,6 +41,11 @@ for _, order in ipairs {{ "xyz", "xzy", "yxz", "yzx", "zxy", "zyx" }} do
     rig:follow {{ bone = control("part", order, i), source = turned, weight = 0.3, path = "straight", channels = {{ "rotation" }} }}
     local swung = control("swung", order, i)
     rig:twist {{ bone = swung, source = turned, gain = -1 }}
+    local from = control("from", order, i)
+    local mixed = rig:control {{ part = "mixed" .. order, index = i, at = {{0, 0, 0}}, parent = from }}
+    rig:follow {{ bone = mixed, source = turned, weight = (i - 1) / {EACH - 1}, path = "straight", offset = "none", channels = {{ "rotation" }} }}
+    local held = control("held", order, i)
+    rig:limit {{ bone = held, swing = {CONE}, twist = {{{TWIST[0]}, {TWIST[1]}}} }}
   end
 end
 return rig
@@ -42,7 +54,9 @@ return rig
 
 def angles_of(rotation, order):
     """Intrinsic angles, listed in the order x, y, z."""
-    values = rotation.as_euler(order.upper(), degrees=True)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Gimbal lock")  # tried on purpose
+        values = rotation.as_euler(order.upper(), degrees=True)
     return np.array([values[order.index(axis)] for axis in "xyz"])
 
 
@@ -61,8 +75,8 @@ def solve(folder, number, values):
 
 def main():
     random = np.random.default_rng(2026)
-    worst = dict.fromkeys(("angles to turn", "turn to angles", "angles near 90", "part of a turn", "twist", "swing"), 0.0)
-    compared = 0
+    worst = dict.fromkeys(("angles to turn", "turn to angles", "angles near 90", "angles at 90", "part of a turn", "between two", "twist", "swing", "limit"), 0.0)
+    compared, reached = 0, dict.fromkeys(("at 90", "near 90", "elsewhere"), 0)
     with tempfile.TemporaryDirectory() as folder:
         with open(os.path.join(folder, "turns.lua"), "w", encoding="utf-8") as file:
             file.write(RECIPE)
@@ -71,14 +85,18 @@ def main():
             names = [(order, i) for order in ORDERS for i in range(1, EACH + 1)]
             angles = {name: np.float32(random.uniform(-720, 720, 3)) for name in names}
             turns = dict(zip(names, Rotation.random(len(names), random_state=number)))
-            for order, i in names[::5]:
-                # Within a degree of where the first and the last axis fall together.
-                near = random.uniform(-180, 180, 3)
-                near["xyz".index(order[1])] = random.choice([-1, 1]) * random.uniform(89, 89.99)
-                turns[order, i] = rotation_of(near, order)
+            # Within a degree of where the first and the last axis fall together, and where they do.
+            for first, low, high in ((0, 89, 89.99), (1, 90, 90)):
+                for order, i in names[first::5]:
+                    near = random.uniform(-180, 180, 3)
+                    near["xyz".index(order[1])] = random.choice([-1, 1]) * random.uniform(low, high)
+                    turns[order, i] = rotation_of(near, order)
+            starts = dict(zip(names, Rotation.random(len(names), random_state=100 + number)))
             values = {}
             for order, i in names:
                 values[f"angles{order}_{i:02}_control"] = {"rotation": [float(x) for x in angles[order, i]]}
+                values[f"from{order}_{i:02}_control"] = {"quaternion": [float(x) for x in starts[order, i].as_quat()]}
+                values[f"held{order}_{i:02}_control"] = {"quaternion": [float(x) for x in turns[order, i].as_quat()]}
                 values[f"turned{order}_{i:02}_control"] = {"quaternion": [float(x) for x in turns[order, i].as_quat()]}
             frames, channels = solve(folder, number, values)
 
@@ -92,10 +110,16 @@ def main():
                 back, wanted = np.degrees((rotation_of(shown, order).inv() * turn).magnitude()), angles_of(turn, order)
                 # Where two axes fall together the angles are not well told apart, but still make the same turn.
                 middle = abs(abs(wanted["xyz".index(order[1])]) - 90) < 2
-                note("angles near 90", back) if middle else note("turn to angles", max(back, np.abs((shown - wanted + 180) % 360 - 180).max()))
+                exact = abs(abs(wanted["xyz".index(order[1])]) - 90) < 1e-6
+                note("angles at 90" if exact else "angles near 90", back) if middle else note("turn to angles", max(back, np.abs((shown - wanted + 180) % 360 - 180).max()))
+                reached["at 90" if exact else "near 90" if middle else "elsewhere"] += 1
                 part = Rotation.from_rotvec(0.3 * turn.as_rotvec())
                 if turn.magnitude() < np.radians(179.9):  # a half turn is where the shorter way changes
                     note("part of a turn", np.degrees((part.inv() * frames[f"part{order}_{i:02}_control"]).magnitude()))
+                start = starts[order, i]
+                if (start.inv() * turn).magnitude() < np.radians(179.9):
+                    between = Slerp([0, 1], Rotation.concatenate([start, turn]))(weight(i))
+                    note("between two", np.degrees((between.inv() * frames[f"mixed{order}_{i:02}_control"]).magnitude()))
                 x, y, z, w = turn.as_quat()
                 if np.hypot(z, w) > 0.02:  # a swing of half a turn has no twist
                     twist = Rotation.from_quat([0, 0, z, w])
@@ -104,10 +128,16 @@ def main():
                     swing = turn * frames[f"swung{order}_{i:02}_control"]
                     note("swing", np.degrees((swing.inv() * (turn * twist.inv())).magnitude()))
                     note("swing", np.degrees(abs(swing.as_rotvec()[2])))
+                    # Swing and twist each brought to its bound: first the twist, then the swing about an axis square to z.
+                    cone = (turn * twist.inv()).as_rotvec()
+                    cone *= min(1, np.radians(CONE) / max(np.linalg.norm(cone), 1e-12))
+                    kept = Rotation.from_rotvec([0, 0, np.clip(twist.as_rotvec()[2], *np.radians(TWIST))])
+                    note("limit", np.degrees(((Rotation.from_rotvec(cone) * kept).inv() * frames[f"held{order}_{i:02}_control"]).magnitude()))
                 compared += 1
     print(f"{compared} turns; largest differences in degrees: " + ", ".join(f"{what} {error:.1e}" for what, error in worst.items()))
     # Single precision against double: axes within 0.01 degrees.
-    return 0 if compared == 4 * 6 * EACH and all(0 < error < 0.01 for error in worst.values()) else 1
+    enough = compared == 4 * 6 * EACH and min(reached.values()) >= 100
+    return 0 if enough and all(0 < error < 0.01 for error in worst.values()) else 1
 
 
 if __name__ == "__main__":

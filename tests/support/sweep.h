@@ -5,8 +5,10 @@
 #include "support/rig.h"
 
 #include <stdlib.h>
+#include <string.h>
 
-/// Random channel settings, extremes included: nothing that is not finite, and the same result in any order.
+/// Random channel settings, extremes included: nothing that is not finite, and the same result in any order and on
+/// several threads.
 
 /// A sequence of numbers that is the same on every machine (xorshift64*, S. Vigna 2016).
 typedef struct sweep {
@@ -66,14 +68,22 @@ static inline void sweep_set(const fid_program *program, fid_pose *pose, uint64_
     }
 }
 
-/// Of the bytes of all frames (FNV-1a, G. Fowler, L. C. Noll, K.-P. Vo).
-static inline uint64_t sweep_hash(const fid_program *program, const fid_pose *pose) {
-    const unsigned char *bytes = (const unsigned char *)pose->frames;
-    uint64_t hash = 14695981039346656037ull;
-    for (size_t i = 0; i < (size_t)program->bone_count * sizeof *pose->frames; i++) {
-        hash = (hash ^ bytes[i]) * 1099511628211ull;
+/// FNV-1a (G. Fowler, L. C. Noll, K.-P. Vo), four bytes at a time.
+static inline uint64_t sweep_hash_bytes(uint64_t hash, const void *bytes, size_t size) {
+    uint32_t word;
+    for (size_t i = 0; i < size / sizeof word; i++) {
+        memcpy(&word, (const unsigned char *)bytes + i * sizeof word, sizeof word);
+        hash = (hash ^ word) * 1099511628211ull;
     }
     return hash;
+}
+
+/// Of all frames, effective channels and the placement.
+static inline uint64_t sweep_hash(const fid_program *program, const fid_pose *pose) {
+    uint64_t hash = 14695981039346656037ull;
+    hash = sweep_hash_bytes(hash, pose->frames, (size_t)program->bone_count * sizeof *pose->frames);
+    hash = sweep_hash_bytes(hash, pose->effective, (size_t)program->channel_count * sizeof *pose->effective);
+    return sweep_hash_bytes(hash, &pose->world, sizeof pose->world);
 }
 
 static inline void sweep_check_finite(const fid_rig *rig, const fid_pose *pose, int32_t number) {
@@ -101,8 +111,33 @@ static inline int32_t sweep_count(int32_t usual) {
     return (int32_t)count;
 }
 
-/// Solves `count` poses one after the other, and once more in another order in a pose of its own: both give the same
-/// bits, and what each gives is finite.
+/// Solves all poses of a sweep again, some at a time on that many threads: the bits must be those of `hash`.
+static inline void sweep_threads(const fid_program *program, const uint64_t *hash, int32_t count, int32_t threads) {
+    enum { AT_ONCE = 48 };
+    fid_error err = {0};
+    fid_pose *poses[AT_ONCE];
+    for (int32_t i = 0; i < AT_ONCE; i++) {
+        rig_ok(fid_pose_new(program, &poses[i], &err));
+    }
+    for (int32_t first = 0; first < count; first += AT_ONCE) {
+        int32_t some = count - first < AT_ONCE ? count - first : AT_ONCE;
+        for (int32_t i = 0; i < some; i++) {
+            sweep_set(program, poses[i], (uint64_t)(first + i));
+        }
+        fid_solve_many(program, poses, some, threads);
+        for (int32_t i = 0; i < some; i++) {
+            if (hash[first + i] != sweep_hash(program, poses[i])) {
+                fail_msg("pose %d comes out otherwise on %d threads", (int)(first + i), (int)threads);
+            }
+        }
+    }
+    for (int32_t i = 0; i < AT_ONCE; i++) {
+        fid_pose_free(poses[i]);
+    }
+}
+
+/// Solves `count` poses one after the other, once more in another order in a pose of its own, and on one and on two
+/// threads: all give the same bits, and what each gives is finite.
 static inline void assert_sweep(const fid_rig *rig, int32_t count) {
     solved one = rig_compile(rig), other = rig_compile(rig);
     uint64_t *hash = malloc((size_t)count * sizeof *hash);
@@ -123,6 +158,8 @@ static inline void assert_sweep(const fid_rig *rig, int32_t count) {
             fail_msg("pose %d comes out otherwise in another order", (int)number);
         }
     }
+    sweep_threads(one.program, hash, count, 1);
+    sweep_threads(one.program, hash, count, 2);
     free(hash);
     fid_pose_free(one.pose);
     fid_program_free(one.program);
