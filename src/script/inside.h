@@ -2,6 +2,7 @@
 #define FID_SCRIPT_INSIDE_H
 
 #include "base/map.h"
+
 #include "script/host.h"
 #include "script/library.h"
 #include "script/raise.h"
@@ -31,8 +32,9 @@ struct fid_host {
     bool is_running;
 
     int64_t steps;
-    bool is_spent;    ///< the budget is used up; every further step raises
-    fid_raised spent; ///< the first error that said so
+    bool is_spent;            ///< the budget is used up; every further step raises
+    bool (*is_stopped)(void); ///< or NULL
+    fid_raised spent;         ///< the first error that said so
 
     fid_watchdog watchdog;
     char activity[FID_HOST_ACTIVITY_SIZE];
