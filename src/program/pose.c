@@ -179,17 +179,18 @@ fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_quat rotation, 
     if (clamped) {
         *clamped = false;
     }
-    if (!fid_is_finite(rotation.x) || !fid_is_finite(rotation.y) || !fid_is_finite(rotation.z) ||
-        !fid_is_finite(rotation.w)) {
-        return fid_fail(err, FID_RANGE, "the quaternion is not finite");
-    }
     double length = sqrt((double)rotation.x * (double)rotation.x + (double)rotation.y * (double)rotation.y +
                          (double)rotation.z * (double)rotation.z + (double)rotation.w * (double)rotation.w);
+    // Squares of single-precision numbers do not leave the range of double precision.
+    if (!(length <= DBL_MAX)) {
+        return fid_fail(err, FID_RANGE, "the quaternion is not finite");
+    }
     if (length < 1e-6) {
         return fid_fail(err, FID_RANGE, "the quaternion has no length");
     }
-    fid_quat unit = {(float)((double)rotation.x / length), (float)((double)rotation.y / length),
-                     (float)((double)rotation.z / length), (float)((double)rotation.w / length)};
+    double shrink = 1 / length;
+    fid_quat unit = {(float)((double)rotation.x * shrink), (float)((double)rotation.y * shrink),
+                     (float)((double)rotation.z * shrink), (float)((double)rotation.w * shrink)};
     unit = fid_quat_canonical(unit);
     bool rests = unit.w >= 1;
     bool free_axes = program->animatable[first] && program->animatable[first + 1] && program->animatable[first + 2];
@@ -216,11 +217,9 @@ fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_quat rotation, 
     for (int32_t i = 0; i < 3; i++) {
         store(pose, first + i, 0);
     }
-    pose->posed[bone] &= (uint8_t)~FID_POSED_QUATERNION;
-    if (!rests) {
-        pose->posed[bone] |= FID_POSED_QUATERNION;
-    }
-    update_posed(pose, bone);
+    // Its angles are 0 now, and the other groups are as they were.
+    uint8_t others = pose->posed[bone] & (FID_POSED_TRANSLATION | FID_POSED_SCALE);
+    pose->posed[bone] = rests ? others : (uint8_t)(others | FID_POSED_QUATERNION | FID_POSED_ROTATION);
     return FID_OK;
 }
 

@@ -1,6 +1,7 @@
-// Cost of a solve beside the same work written straight over cglm: a plain hierarchy, every bone posed by a quaternion.
-// Both sides run in turn in one process on one core; the medians of 15 rounds are compared. Given a skeleton file, its
-// whole rig is solved instead and compared with a plain loop over as many bones. Prints one line of JSON for each case.
+// Cost of a solve beside the same work written straight over cglm: a plain hierarchy, every bone posed by a quaternion,
+// once before and once in each solve. Both sides run in turn in one process on one core; the medians of 15 rounds are
+// compared. Given a skeleton file, its whole rig is solved instead and compared with a plain loop over as many bones.
+// Prints one line of JSON for each case.
 
 #include <cglm/cglm.h>
 
@@ -100,14 +101,33 @@ static fid_rig *rig_of(plain *from) {
     return rig;
 }
 
-/// Medians of a solve and of the plain loop, taken in turn, in nanoseconds a bone of the plain loop.
-static void measure(const char *name, fid_program *program, fid_pose *pose, plain *beside, int32_t bones) {
+/// Poses every bone anew, as who animates does: both sides take the quaternions from the same list.
+static void set_both(fid_pose *pose, plain *beside, versor *from) {
+    fid_error err = {0};
+    for (int32_t i = 0; i < beside->count; i++) {
+        if (pose &&
+            fid_pose_set_rotation(pose, i, (fid_quat){from[i][0], from[i][1], from[i][2], from[i][3]}, NULL, &err)) {
+            exit(2);
+        }
+        if (!pose) {
+            memcpy(beside->pose[i], from[i], sizeof(versor));
+        }
+    }
+}
+
+/// Medians of a solve and of the plain loop, taken in turn, in nanoseconds a bone of the plain loop. `posed`, or NULL:
+/// is set before each.
+static void measure(const char *name, fid_program *program, fid_pose *pose, plain *beside, int32_t bones,
+                    versor *posed) {
     double ours[ROUNDS], theirs[ROUNDS];
     int32_t repeat = 2000000 / (bones + 1) + 1;
     float *matrices = malloc((size_t)bones * 16 * sizeof *matrices);
     for (int i = 0; i < ROUNDS; i++) {
         double start = now();
         for (int32_t j = 0; j < repeat; j++) {
+            if (posed) {
+                set_both(pose, beside, posed);
+            }
             fid_solve(program, pose);
             // The plain loop leaves matrices: so do we.
             fid_pose_matrices(pose, matrices);
@@ -115,6 +135,9 @@ static void measure(const char *name, fid_program *program, fid_pose *pose, plai
         }
         double middle = now();
         for (int32_t j = 0; j < repeat; j++) {
+            if (posed) {
+                set_both(NULL, beside, posed);
+            }
             plain_solve(beside);
             __asm__ volatile("" : : "r"(beside->model) : "memory");
         }
@@ -160,7 +183,11 @@ static void bench_hierarchy(int32_t count) {
         fprintf(stderr, "the two sides differ\n");
         exit(2);
     }
-    measure("hierarchy", program, pose, &beside, count);
+    measure("hierarchy", program, pose, &beside, count, NULL);
+    versor *posed = aligned_alloc(32, (size_t)count * sizeof *posed + 32 - (size_t)count * sizeof *posed % 32);
+    memcpy(posed, beside.pose, (size_t)count * sizeof *posed);
+    measure("hierarchy, set", program, pose, &beside, count, posed);
+    free(posed);
     fid_pose_free(pose);
     fid_program_free(program);
     fid_rig_free(rig);
@@ -188,7 +215,7 @@ static void bench_file(const char *path) {
         }
     }
     plain beside = plain_make(program->bone_count);
-    measure(rig->name, program, pose, &beside, program->bone_count);
+    measure(rig->name, program, pose, &beside, program->bone_count, NULL);
     fid_pose_free(pose);
     fid_program_free(program);
     fid_rig_free(rig);
