@@ -659,6 +659,7 @@ function Chain:copy(arguments) end
 ---@field params? table name = {type, doc, unit, min, max, default, optional, choices, flat, of} (table of declarations)
 ---@field build function Builds an instance; gives a table of mounts, controls, sliders, chains, bones by name (function(rig, p), required)
 ---@field needs? (string)[] Modules that it uses, as in {"name ^1.2"} (list of texts)
+---@field moved? any Names of before: params, results, parts, sliders, each {old = "new"} (table of tables)
 
 ---What the module.lua of a module returns
 ---@param arguments fid.module_arguments

@@ -174,11 +174,21 @@ local function check_needs(found, seen)
   end
 end
 
+-- The module of what a file gave, or nil.
+function module.known(value)
+  return type(value) == "table" and modules[value] or nil
+end
+
+-- As all who use `found` check it: what it needs is there and fits.
+function module.check_needs(found)
+  check_needs(found, {})
+end
+
 -- The module that "name" or "name ^1.2" asks for, with all that it needs.
 function module.find(request)
   local found = find_alone(request)
   if not found.is_ready then
-    check_needs(found, {})
+    module.check_needs(found)
     found.is_ready = true
   end
   return found

@@ -67,6 +67,23 @@ local function read_number(value, spec, at)
   return value
 end
 
+-- What a parameter takes, as help tells it: "number, m, 1 to 4".
+function schema.tell(spec)
+  local text = kinds[spec.type]:gsub("^a ", "")
+  if spec.type == "choice" then text = "one of " .. table.concat(spec.choices, ", ") end
+  if spec.type == "list" then text = ("list of (%s)"):format(schema.tell(spec.of)) end
+  if spec.unit and spec.unit ~= "" then text = text .. ", " .. spec.unit end
+  local count = (spec.type == "points" or spec.type == "bones" or spec.type == "list") and " elements" or ""
+  if spec.min and spec.max then
+    text = text .. (", %s to %s%s"):format(show(spec.min), show(spec.max), count)
+  elseif spec.min then
+    text = text .. (", %s%s or more"):format(show(spec.min), count)
+  elseif spec.max then
+    text = text .. (", up to %s%s"):format(show(spec.max), count)
+  end
+  return text
+end
+
 -- The value of a parameter that was written as text and cannot be read.
 local plain = { number = true, integer = true, boolean = true }
 function schema.refuse_text(text, spec, about, name)

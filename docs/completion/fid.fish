@@ -98,6 +98,11 @@ complete -c fid -n __fish_use_subcommand -f -a doctor -d 'says what is missing f
 complete -c fid -n '__fish_seen_subcommand_from doctor' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from doctor' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from doctor' -f
+complete -c fid -n __fish_use_subcommand -f -a modules -d 'lists modules, tells what one takes, and checks them'
+complete -c fid -n '__fish_seen_subcommand_from modules' -l format -r -f -a 'text json' -d 'how list, info and check write; text unless told'
+complete -c fid -n '__fish_seen_subcommand_from modules' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from modules' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from modules' -f -a 'list info check'
 complete -c fid -n __fish_use_subcommand -f -a completion -d 'prints what completes commands, options and files in a shell'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l help -s h -d 'this help'
@@ -110,4 +115,4 @@ complete -c fid -n __fish_use_subcommand -f -a help -d 'shows options of a comma
 complete -c fid -n '__fish_seen_subcommand_from help' -l man -d 'the manual page of the program, as man -l reads it'
 complete -c fid -n '__fish_seen_subcommand_from help' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from help' -l help -s h -d 'this help'
-complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Rig calls'
+complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor modules completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Rig calls'

@@ -8,6 +8,7 @@
 #include "script/bind_chain.h"
 #include "script/bind_channel.h"
 #include "script/data.h"
+#include "script/fields.h"
 #include "script/helpers.h"
 #include "script/host.h"
 #include "script/loader.h"
@@ -178,6 +179,24 @@ static int read_json(lua_State *L) {
     return 1;
 }
 
+/// core.quote(text): it as a JSON string.
+static int quote(lua_State *L) {
+    const char *value = luaL_checkstring(L, 1);
+    fid_arena *arena = fid_fields_push_arena(L);
+    fid_text text = {0};
+    fid_text_add_json(&text, value);
+    const char *copy = text.failed ? NULL : fid_arena_copy(arena, text.at, (size_t)text.count);
+    fid_text_clear(&text);
+    if (copy == NULL) {
+        fid_error err;
+        fid_no_memory(&err);
+        fid_raise(L, &err);
+    }
+    lua_pushstring(L, copy);
+    fid_arena_clear(arena);
+    return 1;
+}
+
 /// core.find_module(name): the value that the file of a module returns.
 static int find_module(lua_State *L) {
     fid_loader_find_module(L, luaL_checkstring(L, 1));
@@ -203,6 +222,7 @@ void fid_core_open(lua_State *L) {
         {"turned", turn},
         {"bend_normal", find_bend_normal},
         {"json", read_json},
+        {"quote", quote},
         {"find_module", find_module},
         {"module_source", find_module_source},
         {NULL, NULL},

@@ -187,7 +187,9 @@ const fid_help_entry fid_help_entries[] = {
                    {"build", "function(rig, p), required",
                     "Builds an instance; gives a table of mounts, controls, "
                     "sliders, chains, bones by name"},
-                   {"needs", "list of texts", "Modules that it uses, as in {\"name ^1.2\"}"}}},
+                   {"needs", "list of texts", "Modules that it uses, as in {\"name ^1.2\"}"},
+                   {"moved", "table of tables",
+                    "Names of before: params, results, parts, sliders, each {old = \"new\"}"}}},
     {.name = "recipe",
      .shown = "fid.recipe{}",
      .doc = "What a recipe with parameters returns",

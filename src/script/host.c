@@ -214,7 +214,10 @@ fid_host *fid_host_of(lua_State *L) { return *(fid_host **)lua_getextraspace(L);
 
 const char *fid_host_recipe(const fid_host *host) { return host->recipe; }
 
-void fid_host_blame_session(fid_host *host) { host->blamed = NULL; }
+fid_code fid_host_blame(fid_host *host, const char *file, fid_error *err) {
+    host->blamed = fid_host_intern(host, file);
+    return file != NULL && host->blamed == NULL ? fid_no_memory(err) : FID_OK;
+}
 
 const char *fid_host_folder(const fid_host *host) { return host->folder; }
 

@@ -36,8 +36,10 @@ fid_host *fid_host_of(lua_State *L);
 /// The recipe's path as given, or NULL in a session.
 const char *fid_host_recipe(const fid_host *host);
 
-/// From now on what runs is typed in a session: errors without a place are not laid at the recipe.
-void fid_host_blame_session(fid_host *host);
+/// The file at which errors without a place are laid; the recipe at first. NULL: none, as for what is typed in a
+/// session.
+/// @return FID_OK, FID_NO_MEMORY
+FID_NODISCARD fid_code fid_host_blame(fid_host *host, const char *file, fid_error *err);
 
 /// The recipe's folder as shown ("recipes", "." for a session): where files that a script names are looked for.
 const char *fid_host_folder(const fid_host *host);

@@ -218,9 +218,9 @@ fid_code fid_session_open(const char *file, const fid_recipe_options *options, f
         fid_session_close(session);
         return code;
     }
-    fid_host_blame_session(session->host);
+    code = fid_host_blame(session->host, NULL, NULL);
     *out = session;
-    return FID_OK;
+    return code;
 }
 
 fid_code fid_session_run(fid_session *session, const char *text, bool *incomplete, fid_report *report) {

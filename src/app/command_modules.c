@@ -1,0 +1,361 @@
+#include "app/command.h"
+#include "app/load.h"
+#include "app/print.h"
+#include "base/file.h"
+#include "format/findings_write.h"
+#include "format/json_write.h"
+#include "script/module_info.h"
+#include "script/module_search.h"
+
+#include <string.h>
+
+static const fid_option own[] = {
+    {"format", 0, "text|json", "how list, info and check write; text unless told"},
+    {NULL, 0, NULL, NULL},
+};
+
+/// What the parts of the command share.
+typedef struct wishes {
+    const fid_arguments *arguments;
+    fid_recipe_options options;
+    bool json, quiet;
+} wishes;
+
+static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fid_param *params, wishes *out,
+                            fid_error *err) {
+    const char *format = fid_arguments_last(arguments, "format");
+    *out = (wishes){.arguments = arguments,
+                    .json = format && strcmp(format, "json") == 0,
+                    .quiet = fid_arguments_last(arguments, "quiet") != NULL};
+    if (format && !out->json && strcmp(format, "text") != 0) {
+        return fid_fail(err, FID_INVALID, "--format takes text or json, not '%.64s'", format);
+    }
+    return fid_load_options(arguments, names, params, &out->options, err);
+}
+
+/// Reads a module and prints what is wrong with it.
+static fid_code read_info(const wishes *of, const char *folder, fid_module_info *out) {
+    fid_report report = {0};
+    fid_code code = fid_module_read_info(folder, &of->options, false, out, &report);
+    if (code || !of->quiet) {
+        fid_print_report(&report, folder, NULL);
+    }
+    fid_report_clear(&report);
+    return code;
+}
+
+static void write_pair(fid_json_writer *writer, const char *key, const char *value) {
+    fid_json_key(writer, key);
+    fid_json_text(writer, value);
+}
+
+static void begin_document(fid_json_writer *writer, const char *format) {
+    fid_json_begin_object(writer);
+    write_pair(writer, "format", format);
+    fid_json_key(writer, "version");
+    fid_json_integer(writer, 1);
+}
+
+static int put(fid_text *out) {
+    fid_error err = {0};
+    int status = FID_EXIT_UNUSABLE;
+    if (out->failed) {
+        (void)fid_no_memory(&err);
+        fid_print_error(NULL, &err);
+    } else {
+        status = fid_print_output(NULL, out);
+    }
+    fid_text_clear(out);
+    return status;
+}
+
+// list
+
+static void add_row(const fid_module_place *place, const fid_module_info *info, fid_text *out) {
+    char head[160];
+    snprintf(head, sizeof head, "%-24s %-9s ", place->name, info->version ? info->version : "?");
+    fid_text_add(out, head);
+    fid_print_add_plain(place->folder, out);
+    if (place->hidden_by) {
+        fid_text_add(out, ", hidden by ");
+        fid_print_add_plain(place->hidden_by, out);
+    }
+    fid_text_addf(out, "\n    %s\n", info->summary ? info->summary : "cannot be read");
+}
+
+static void write_row(fid_json_writer *writer, const fid_module_place *place, const fid_module_info *info) {
+    fid_json_line(writer, 1);
+    fid_json_begin_object(writer);
+    write_pair(writer, "name", place->name);
+    write_pair(writer, "version", info->version);
+    write_pair(writer, "summary", info->summary);
+    write_pair(writer, "folder", place->folder);
+    write_pair(writer, "hidden_by", place->hidden_by);
+    fid_json_end_object(writer);
+}
+
+static int run_list(const wishes *of) {
+    fid_module_places places = {0};
+    fid_error err = {0};
+    fid_text text = {0};
+    fid_json_writer writer = fid_json_writer_new(&text);
+    fid_code code = fid_module_list(".", of->options.module_path, &places, &err), unread = FID_OK;
+    if (code) {
+        fid_print_error(NULL, &err);
+        return fid_exit_status(code);
+    }
+    if (of->json) {
+        begin_document(&writer, "fid-modules");
+        fid_json_key(&writer, "modules");
+        fid_json_begin_list(&writer);
+    }
+    for (int32_t i = 0; i < places.list.count; i++) {
+        fid_module_info info = {0};
+        code = read_info(of, places.list.at[i].folder, &info);
+        if (code) {
+            unread = code;
+            info.version = info.summary = NULL;
+        }
+        if (of->json) {
+            write_row(&writer, &places.list.at[i], &info);
+        } else {
+            add_row(&places.list.at[i], &info, &text);
+        }
+        fid_module_info_clear(&info);
+    }
+    if (of->json) {
+        fid_json_end_list(&writer);
+        fid_json_end_object(&writer);
+        fid_text_add(&text, "\n");
+    }
+    fid_module_places_clear(&places);
+    int status = put(&text);
+    return status ? status : fid_exit_status(unread);
+}
+
+// info
+
+static int run_info(const wishes *of) {
+    fid_file_path folder;
+    fid_error err = {0};
+    fid_text text = {0};
+    fid_module_info info = {0};
+    fid_code code = fid_module_find(".", of->options.module_path, of->arguments->words.at[1], &folder, &err);
+    if (code) {
+        fid_print_error(NULL, &err);
+        return fid_exit_status(code);
+    }
+    code = read_info(of, folder.at, &info);
+    if (!code && of->json) {
+        fid_json_writer writer = fid_json_writer_new(&text);
+        begin_document(&writer, "fid-module");
+        write_pair(&writer, "folder", folder.at);
+        fid_json_key(&writer, "module");
+        fid_json_raw(&writer, info.json);
+        fid_json_end_object(&writer);
+        fid_text_add(&text, "\n");
+    } else if (!code) {
+        fid_text_add(&text, info.text);
+        fid_text_add(&text, "  found at ");
+        fid_print_add_plain(folder.at, &text);
+        fid_text_add(&text, "\n");
+    }
+    fid_module_info_clear(&info);
+    return code ? fid_exit_status(code) : put(&text);
+}
+
+// check
+
+static void add_finding(fid_report *report, fid_severity severity, const char *file, const char *name,
+                        const char *message, const char *hint) {
+    fid_place place = {.file = file};
+    fid_finding finding = {
+        .severity = severity, .subject = name, .message = message, .hint = hint, .places = &place, .place_count = 1};
+    fid_report_add(report, &finding);
+}
+
+/// Whether `word` stands in the text by itself.
+static bool has_word(const char *text, const char *word) {
+    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_";
+    size_t length = strlen(word);
+    for (const char *at = strstr(text, word); at; at = strstr(at + 1, word)) {
+        bool begins = at == text || !strchr(letters, at[-1]);
+        bool ends = at[length] == '\0' || !strchr(letters, at[length]);
+        if (begins && ends) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// The page of a module is there and names its parameters.
+static void check_page(const char *folder, const fid_module_info *info, fid_report *report) {
+    char file[FID_PATH_SIZE + 16], message[256];
+    fid_text page = {0};
+    fid_error err = {0};
+    snprintf(file, sizeof file, "%s/README.md", folder);
+    if (fid_file_read_beneath(folder, "README.md", FID_FILE_MOST, &page, &err)) {
+        add_finding(report, FID_ERROR, file, "README.md", "the module has no README.md that can be read",
+                    "say there what it is for, what it takes and what it hands out");
+    }
+    for (int32_t i = 0; page.at && i < info->params.count; i++) {
+        if (!has_word(page.at, info->params.at[i])) {
+            snprintf(message, sizeof message, "the page does not name the parameter '%.64s'", info->params.at[i]);
+            add_finding(report, FID_WARNING, file, info->params.at[i], message, NULL);
+        }
+    }
+    fid_text_clear(&page);
+}
+
+static void check_folder(const char *folder, const fid_module_info *info, fid_report *report) {
+    char file[FID_PATH_SIZE + 16], message[256];
+    const char *slash = strrchr(folder, '/');
+    const char *name = slash ? slash + 1 : folder;
+    snprintf(file, sizeof file, "%s/module.lua", folder);
+    if (info->name && strcmp(info->name, name) != 0) {
+        snprintf(message, sizeof message, "the module is called '%.64s', not as its folder", info->name);
+        add_finding(report, FID_ERROR, file, info->name, message, "call both alike");
+    }
+    snprintf(file, sizeof file, "%s/test.lua", folder);
+    if (!fid_path_is_present(file)) {
+        add_finding(report, FID_ERROR, file, "test.lua", "the module has no test.lua", "try there what it promises");
+    }
+    check_page(folder, info, report);
+}
+
+/// Checks the module in a folder; adds what it finds to `out` unless the report is to be one for all.
+static void check_module(const wishes *of, const char *folder, fid_report *report) {
+    fid_module_info info = {0};
+    fid_code code = fid_module_read_info(folder, &of->options, true, &info, report);
+    (void)code; // An error is a finding here.
+    // Of those in the program, the files beside the scripts are not in it.
+    if (strncmp(folder, "fid:", 4) != 0) {
+        check_folder(folder, &info, report);
+    }
+    fid_module_info_clear(&info);
+}
+
+/// The modules named, or all that are found outside of the program.
+static fid_code check_all(const wishes *of, fid_report *report, int32_t *count, fid_error *err) {
+    const fid_arguments *arguments = of->arguments;
+    const char *list = of->options.module_path;
+    fid_file_path folder;
+    fid_code code = FID_OK;
+    for (int32_t i = 1; i < arguments->words.count && !code; i++, ++*count) {
+        code = fid_module_find(".", list, arguments->words.at[i], &folder, err);
+        if (!code) {
+            check_module(of, folder.at, report);
+        }
+    }
+    if (arguments->words.count > 1) {
+        return code;
+    }
+    fid_module_places places = {0};
+    code = fid_module_list(".", list, &places, err);
+    for (int32_t i = 0; i < places.list.count && !code; i++) {
+        const fid_module_place *place = &places.list.at[i];
+        if (!place->hidden_by && strncmp(place->folder, "fid:", 4) != 0) {
+            check_module(of, place->folder, report);
+            ++*count;
+        }
+    }
+    fid_module_places_clear(&places);
+    return code;
+}
+
+static int run_check(const wishes *of) {
+    fid_report report = {0};
+    fid_error err = {0};
+    fid_text text = {0};
+    int32_t count = 0;
+    fid_code code = check_all(of, &report, &count, &err);
+    if (!code && report.failed) {
+        code = fid_no_memory(&err);
+    }
+    if (!code && of->json) {
+        code = fid_findings_write(&report, &text, &err);
+    } else if (!code) {
+        fid_print_findings(&report, "modules", NULL, fid_print_has_color(stdout), &text);
+        if (!of->quiet) {
+            fid_text_add_count(&text, count, "module");
+            fid_text_add(&text, " checked: ");
+            fid_text_add_count(&text, report.count[FID_ERROR], "error");
+            fid_text_add(&text, ", ");
+            fid_text_add_count(&text, report.count[FID_WARNING], "warning");
+            fid_text_add(&text, "\n");
+        }
+    }
+    bool has_errors = report.count[FID_ERROR] > 0;
+    fid_report_clear(&report);
+    if (code) {
+        fid_print_error(NULL, &err);
+        fid_text_clear(&text);
+        return fid_exit_status(code);
+    }
+    int status = put(&text);
+    return status ? status : has_errors ? FID_EXIT_FINDINGS : FID_EXIT_FINE;
+}
+
+/// What can be done with modules, by its word.
+static const struct {
+    const char *word, *usage;
+    int32_t words_min, words_max; ///< behind it
+    int (*run)(const wishes *of);
+} actions[] = {
+    {"list", "list", 0, 0, run_list},
+    {"info", "info NAME", 1, 1, run_info},
+    {"check", "check [NAME...]", 0, INT32_MAX - 1, run_check},
+};
+
+enum { ACTION_COUNT = sizeof actions / sizeof actions[0] };
+
+static fid_code find_action(const fid_arguments *arguments, int32_t *out, fid_error *err) {
+    const char *words[ACTION_COUNT], *word = arguments->words.count > 0 ? arguments->words.at[0] : "list";
+    int32_t behind = arguments->words.count - 1;
+    for (int32_t i = 0; i < ACTION_COUNT; i++) {
+        words[i] = actions[i].word;
+        if (strcmp(word, words[i]) == 0) {
+            *out = i;
+            behind = behind < 0 ? 0 : behind;
+            return behind >= actions[i].words_min && behind <= actions[i].words_max
+                       ? FID_OK
+                       : fid_fail(err, FID_INVALID, "%s: usage: fid modules %s",
+                                  behind < actions[i].words_min ? "a word is missing" : "there is a word too many",
+                                  actions[i].usage);
+        }
+    }
+    const char *near = fid_text_nearest(word, words, ACTION_COUNT);
+    return fid_fail(err, FID_UNKNOWN, "modules knows no '%.64s'%s%s%s", word, near ? "; did you mean '" : "",
+                    near ? near : "", near ? "'?" : "; see 'fid help modules'");
+}
+
+static int run(const fid_arguments *arguments) {
+    fid_arena names = {0};
+    fid_param none;
+    wishes of;
+    fid_error err = {0};
+    int32_t action = 0;
+    fid_code code = find_action(arguments, &action, &err);
+    code = code ? code : read_wishes(arguments, &names, &none, &of, &err);
+    if (code) {
+        fid_print_error(NULL, &err);
+    }
+    int status = code ? fid_exit_status(code) : actions[action].run(&of);
+    fid_arena_clear(&names);
+    return status;
+}
+
+static const fid_option *const tables[] = {own, fid_common_options, NULL};
+
+const fid_command fid_command_modules = {
+    "modules",
+    "[list|info|check] [NAME...] [--format text|json]",
+    "lists modules, tells what one takes, and checks them",
+    "    fid modules\n"
+    "    fid modules info stretch_leg\n"
+    "    fid modules check\n",
+    tables,
+    0,
+    INT32_MAX,
+    run,
+};

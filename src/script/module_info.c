@@ -1,0 +1,94 @@
+#include "script/module_info.h"
+
+#include "script/fid.h"
+#include "script/loader.h"
+#include "script/raise.h"
+
+#include <lauxlib.h>
+#include <string.h>
+
+/// What the run hands in and out.
+typedef struct reading {
+    const char *folder;
+    bool with_needs;
+    fid_module_info *out;
+} reading;
+
+/// A copy of the text on top of the stack, which is taken off.
+static const char *take_text(lua_State *L, fid_arena *arena) {
+    size_t count = 0;
+    const char *text = luaL_checklstring(L, -1, &count);
+    const char *copy = fid_arena_copy(arena, text, count);
+    if (copy == NULL) {
+        fid_error err;
+        fid_no_memory(&err);
+        fid_raise(L, &err);
+    }
+    lua_pop(L, 1);
+    return copy;
+}
+
+static const char *take_field(lua_State *L, const char *key, fid_arena *arena) {
+    lua_getfield(L, -1, key);
+    return take_text(L, arena);
+}
+
+static void take_names(lua_State *L, fid_module_info *out) {
+    lua_getfield(L, -1, "names");
+    for (lua_Integer i = 1; lua_rawgeti(L, -1, i) == LUA_TSTRING; i++) {
+        const char *name = take_text(L, &out->arena);
+        if (!fid_array_push(&out->params, name)) {
+            fid_error err;
+            fid_no_memory(&err);
+            fid_raise(L, &err);
+        }
+    }
+    lua_pop(L, 2);
+}
+
+static int run(lua_State *L) {
+    const reading *now = lua_touserdata(L, 1);
+    fid_file_path shown;
+    fid_open(L);
+    lua_settop(L, 1);
+    fid_loader_run_own(L, "describe");
+    fid_loader_load_module(L, now->folder, &shown);
+    lua_call(L, 0, 1);
+    lua_getfield(L, 2, "module");
+    lua_pushvalue(L, 3);
+    lua_pushstring(L, shown.at);
+    lua_call(L, 2, 1);
+    fid_arena *arena = &now->out->arena;
+    now->out->name = take_field(L, "name", arena);
+    now->out->version = take_field(L, "version", arena);
+    now->out->summary = take_field(L, "summary", arena);
+    now->out->text = take_field(L, "text", arena);
+    now->out->json = take_field(L, "json", arena);
+    take_names(L, now->out);
+    if (now->with_needs) {
+        lua_getfield(L, 2, "check_needs");
+        lua_pushvalue(L, 3);
+        lua_call(L, 1, 0);
+    }
+    return 0;
+}
+
+fid_code fid_module_read_info(const char *folder, const fid_recipe_options *options, bool with_needs,
+                              fid_module_info *out, fid_report *report) {
+    fid_host *host = NULL;
+    fid_code code = fid_recipe_open(NULL, options, &host, report);
+    if (code == FID_OK) {
+        reading now = {folder, with_needs, out};
+        fid_file_path file;
+        // A call that is returned leaves no line behind: then the file is named at least.
+        code = fid_host_blame(host, fid_path_join(&file, folder, "module.lua") ? file.at : folder, NULL);
+        code = code == FID_OK ? fid_host_run(host, run, &now, report) : code;
+        fid_host_close(host);
+    }
+    return code;
+}
+
+void fid_module_info_clear(fid_module_info *info) {
+    fid_array_clear(&info->params);
+    fid_arena_clear(&info->arena);
+}
