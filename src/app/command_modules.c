@@ -10,8 +10,8 @@
 #include <string.h>
 
 static const fid_option own[] = {
-    {"format", 0, "text|json", "how list, info and check write; text unless told"},
-    {NULL, 0, NULL, NULL},
+    {"format", 0, "text|json", "how list, info and check write; text unless told", false},
+    {NULL, 0, NULL, NULL, false},
 };
 
 /// What the parts of the command share.

@@ -10,17 +10,17 @@
 #include <string.h>
 
 const fid_option fid_recipe_options_table[] = {
-    {"param", 'p', "NAME=VALUE", "a parameter of the recipe; may be given several times"},
-    {"max-memory", 0, "SIZE", "bytes that scripts may hold, with K, M or G; 512M unless told"},
-    {"max-seconds", 0, "N", "seconds that a script may take; 60 unless told"},
-    {"max-instructions", 0, "N", "steps that a script may take; 2e9 unless told"},
-    {NULL, 0, NULL, NULL},
+    {"param", 'p', "NAME=VALUE", "a parameter of the recipe; may be given several times", true},
+    {"max-memory", 0, "SIZE", "bytes that scripts may hold, with K, M or G; 512M unless told", false},
+    {"max-seconds", 0, "N", "seconds that a script may take; 60 unless told", false},
+    {"max-instructions", 0, "N", "steps that a script may take; 2e9 unless told", false},
+    {NULL, 0, NULL, NULL, false},
 };
 
 const fid_option fid_common_options[] = {
-    {"quiet", 'q', NULL, "errors and data only"},
-    {"help", 'h', NULL, "this help"},
-    {NULL, 0, NULL, NULL},
+    {"quiet", 'q', NULL, "errors and data only", false},
+    {"help", 'h', NULL, "this help", false},
+    {NULL, 0, NULL, NULL, false},
 };
 
 static bool ends_with(const char *text, const char *end) {

@@ -54,6 +54,12 @@ static fid_code add_option(const fid_option *option, const char *value, int coun
         }
         value = words[++*i];
     }
+    for (int32_t k = 0; option->argument && !option->repeats && k < out->given.count; k++) {
+        if (out->given.at[k].option == option) {
+            return fid_fail(err, FID_INVALID, "--%s is given twice: '%.64s' and '%.64s'", option->name,
+                            out->given.at[k].value, value);
+        }
+    }
     fid_given given = {option, value ? value : ""};
     return fid_array_push(&out->given, given) ? FID_OK : fid_no_memory(err);
 }

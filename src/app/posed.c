@@ -10,10 +10,10 @@
 #include <string.h>
 
 const fid_option fid_pose_options[] = {
-    {"pose", 0, "P.json", "a pose file"},
+    {"pose", 0, "P.json", "a pose file", false},
     {"set", 's', "CHANNEL=VALUE",
-     "one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose"},
-    {NULL, 0, NULL, NULL},
+     "one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose", true},
+    {NULL, 0, NULL, NULL, false},
 };
 
 static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose, bool quiet) {
@@ -132,6 +132,12 @@ static fid_code match_slider(const fid_rig *rig, fid_pose *pose, const char *tex
     fid_code code = read_assignment(rig, "match", "SLIDER=CHOICE", text, quiet, &channel, &value, err);
     if (code) {
         return code;
+    }
+    const fid_slider *slider =
+        channel.kind == FID_CHANNEL_SLIDER ? fid_rig_slider(rig, (fid_slider_id){channel.owner}, NULL) : NULL;
+    code = slider ? fid_slider_check_value(&slider->def, value, &cause) : FID_OK;
+    if (code) {
+        return fid_fail(err, code, "--match %s: %s", text, cause.message);
     }
     fid_frame *before = fid_memory_get(((size_t)program->bone_count + 1) * sizeof *before);
     if (!before) {
