@@ -56,7 +56,7 @@ local function solve()
 end
 
 local function run()
-  local rig = module.run(core.run_recipe(), {})
+  local rig = module.run(core.run_file(), {})
   globals.rig, values = rig, {}
   print(("%s: %d bones"):format(rig.name, #rig:bones {}))
 end
@@ -78,23 +78,38 @@ local function show_bone(rig, bone)
   print(("    posed from %s to %s"):format(solved:base(bone), solved:tip(bone)))
 end
 
-local function show(name)
+-- The bone of a name or address; the error has the nearest right one.
+local function find_bone(rig, name)
+  local bone = name
+  if type(name) == "string" then bone = rig:find(name) end
+  if bone then return bone end
+  local names = {}
+  for i, one in ipairs(rig:bones {}) do names[i] = one.name end
+  core.raise("unknown", nil, ("no bone '%.64s'%s"):format(tostring(name), arguments.hint(tostring(name), names)))
+end
+
+-- The value of a channel in the session's pose, after drives and limits.
+local function get(channel)
+  if channel == nil then core.raise("invalid", nil, 'get takes a channel, as in get("foot_control.translation.y")') end
+  return solve():channel(channel)
+end
+
+-- The tree of the bones, or of those that hang from one.
+local function tree(root)
   local rig = need_rig()
-  if name ~= nil then
-    local bone = name
-    if type(name) == "string" then bone = rig:find(name) end
-    if not bone then
-      local names = {}
-      for i, one in ipairs(rig:bones {}) do names[i] = one.name end
-      core.raise("unknown", nil, ("no bone '%.64s'%s"):format(tostring(name), arguments.hint(tostring(name), names)))
-    end
-    return show_bone(rig, bone)
-  end
+  if type(root) == "string" then root = find_bone(rig, root) end
   local depth = {}
   for _, bone in ipairs(rig:bones {}) do
-    depth[bone] = bone.parent and depth[bone.parent] + 1 or 0
-    print(("  "):rep(math.min(depth[bone], 40)) .. bone.name)
+    local above = bone.parent and depth[bone.parent]
+    if bone == root or (root == nil and not bone.parent) then depth[bone] = 0 elseif above then depth[bone] = above + 1 end
+    if depth[bone] then print(("  "):rep(math.min(depth[bone], 40)) .. bone.name) end
   end
+end
+
+local function show(name)
+  if name == nil then return tree() end
+  local rig = need_rig()
+  show_bone(rig, find_bone(rig, name))
 end
 
 local function export(path)
@@ -108,9 +123,34 @@ local function help(call)
   print(fid.help())
 end
 
+-- undo() and undo(3): forms are taken back; redo() does them again.
+local function count_forms(count, call)
+  if count == nil then return 1 end
+  if math.type(count) ~= "integer" or count < 1 or count > 1000000 then
+    core.raise("range", nil, call .. " takes how many forms, a whole number from 1")
+  end
+  return count
+end
+
+local function undo(count) core.undo(count_forms(count, "undo")) end
+local function redo(count) core.undo(-count_forms(count, "redo")) end
+
+-- Calls that change nothing, so that undo() need not know of them.
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, help = true, diff = true, time = true,
+  undo = true, redo = true }
+
+-- Whether a form only looks: a name with its fields, or one of the calls that change nothing.
+function session.is_look(text)
+  if text:find "^%s*[%a_][%w_.%s]*$" or text:find "^%s*[%a_][%w_.]*%s*%?%s*$" then return true end
+  local call, rest = text:match "^%s*([%a_][%w_]*)%s*(%b())"
+  return looks[call] and text:match("^%s*[%a_][%w_]*%s*%b()(.*)$"):find "^%s*$" ~= nil
+    and not rest:find "[=;]" or false
+end
+
 function session.open(with_recipe)
   globals.fid = fid
-  local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help }
+  local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help,
+    undo = undo, redo = redo, get = get, tree = tree }
   for name, call in pairs(offered) do globals[name] = call end
   if with_recipe then run() end
 end

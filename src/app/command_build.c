@@ -4,13 +4,13 @@
 #include "app/variants.h"
 
 static const fid_option own[] = {
-    {"output", 'o', "FILE", "where to write the skeleton; standard output unless told", false},
-    {"variants", 0, "TABLE", "builds each row of a table (.csv or .json) of names and parameters", false},
-    {"out-dir", 0, "FOLDER", "where NAME.json of each variant goes, and results.csv", false},
-    {"jobs", 'j', "N", "variants built at once; one for each processor unless told", false},
-    {"poses", 0, "N", "random poses in which each variant is checked; 500 unless told", false},
-    {"part", 0, "PART/PARTS", "only that part of the table, as in 3/12: each part may run on another machine", false},
-    {NULL, 0, NULL, NULL, false},
+    {"output", 'o', "FILE", "where to write the skeleton; standard output unless told"},
+    {"variants", 0, "TABLE", "builds each row of a table (.csv or .json) of names and parameters"},
+    {"out-dir", 0, "FOLDER", "where NAME.json of each variant goes, and results.csv"},
+    {"jobs", 'j', "N", "variants built at once; one for each processor unless told"},
+    {"poses", 0, "N", "random poses in which each variant is checked; 500 unless told"},
+    {"part", 0, "PART/PARTS", "only that part of the table, as in 3/12: each part may run on another machine"},
+    {NULL, 0, NULL, NULL},
 };
 
 /// What makes sense with --variants only.

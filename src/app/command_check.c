@@ -11,14 +11,14 @@
 #include <string.h>
 
 static const fid_option own[] = {
-    {"only", 0, "CODES", "rules to try, separated by commas; all unless told", false},
-    {"except", 0, "CODES", "rules to leave out", false},
-    {"poses", 0, "N", "random poses to try; 500 unless told", false},
-    {"seed", 0, "N", "which random poses: the same number gives the same ones; 1 unless told", false},
-    {"format", 0, "text|json[:FILE]", "how findings are written, and where; may be given several times", true},
-    {"picture", 0, "FILE.svg", "draws the rig at rest with the bones marked that findings are about, too", false},
-    {"fail-on", 0, "error|warning|note", "the mildest finding that gives exit status 1; error unless told", false},
-    {NULL, 0, NULL, NULL, false},
+    {"only", 0, "CODES", "rules to try, separated by commas; all unless told"},
+    {"except", 0, "CODES", "rules to leave out"},
+    {"poses", 0, "N", "random poses to try; 500 unless told"},
+    {"seed", 0, "N", "which random poses: the same number gives the same ones; 1 unless told"},
+    {"format", 0, "text|json[:FILE]", "how findings are written, and where; may be given several times"},
+    {"picture", 0, "FILE.svg", "draws the rig at rest with the bones marked that findings are about, too"},
+    {"fail-on", 0, "error|warning|note", "the mildest finding that gives exit status 1; error unless told"},
+    {NULL, 0, NULL, NULL},
 };
 
 static fid_code read_severity(const char *text, fid_severity *out, fid_error *err) {

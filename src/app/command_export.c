@@ -6,10 +6,10 @@
 #include <string.h>
 
 static const fid_option own[] = {
-    {"to", 0, "skeleton|svg", "what to hand over: the neutral skeleton file, or pictures of a pose", false},
-    {"view", 0, "front|side|top|three-quarter|all", "of pictures; may be given several times; all unless told", true},
-    {"output", 'o', "FILE", "where to write it; standard output unless told", false},
-    {NULL, 0, NULL, NULL, false},
+    {"to", 0, "skeleton|svg", "what to hand over: the neutral skeleton file, or pictures of a pose"},
+    {"view", 0, "front|side|top|three-quarter|all", "of pictures; may be given several times; all unless told"},
+    {"output", 'o', "FILE", "where to write it; standard output unless told"},
+    {NULL, 0, NULL, NULL},
 };
 
 static int refuse(const char *option, const char *takes, const char *word, const char *const *words, int32_t count) {

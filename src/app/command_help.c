@@ -49,8 +49,8 @@ static int run(const fid_arguments *arguments) {
 }
 
 static const fid_option own[] = {
-    {"man", 0, NULL, "the manual page of the program, as man -l reads it", false},
-    {NULL, 0, NULL, NULL, false},
+    {"man", 0, NULL, "the manual page of the program, as man -l reads it"},
+    {NULL, 0, NULL, NULL},
 };
 
 static const fid_option *const tables[] = {own, fid_common_options, NULL};

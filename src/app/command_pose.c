@@ -8,16 +8,14 @@
 #include <string.h>
 
 static const fid_option own[] = {
-    {"bones", 0, "PATTERN", "only bones whose name or address matches: * stands for any text, ? for one character",
-     false},
+    {"bones", 0, "PATTERN", "only bones whose name or address matches: * stands for any text, ? for one character"},
     {"match", 'm', "SLIDER=CHOICE",
      "switches a slider and poses what it switches so that it stays where it is; in order with --set, may be given "
-     "several times",
-     true},
-    {"mirror", 0, NULL, "solves the mirror image of the pose: left and right change places", false},
-    {"write-pose", 0, "FILE", "writes the channel values as a pose file, too", false},
-    {"output", 'o', "FILE", "where to write the matrices; standard output unless told", false},
-    {NULL, 0, NULL, NULL, false},
+     "several times"},
+    {"mirror", 0, NULL, "solves the mirror image of the pose: left and right change places"},
+    {"write-pose", 0, "FILE", "writes the channel values as a pose file, too"},
+    {"output", 'o', "FILE", "where to write the matrices; standard output unless told"},
+    {NULL, 0, NULL, NULL},
 };
 
 static bool matches_any(const fid_rig *rig, const char *pattern) {

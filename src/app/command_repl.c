@@ -1,7 +1,7 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
-#include "script/session.h"
+#include "app/worker.h"
 
 #include <editline/readline.h>
 #include <stdio.h>
@@ -33,64 +33,51 @@ static char *next_line(lines *from, bool goes_on) {
     return from->piped;
 }
 
-static void print_value(void *user, const char *line) {
-    (void)user;
-    fid_print_line(stdout, line);
-    fflush(stdout);
-}
-
-/// Runs the text collected so far; it is kept where it goes on, else cleared. False where a form failed.
-static bool run_form(fid_session *session, lines *from, fid_text *text) {
-    fid_report report = {0};
-    bool incomplete = false;
-    fid_code code = fid_session_run(session, text->at, &incomplete, &report);
-    fid_print_report(&report, "session", NULL);
-    fid_report_clear(&report);
-    if (!incomplete) {
-        if (from->terminal && text->count > 1) {
+/// Runs the forms until the end of the input; `*good` tells whether all of them succeeded.
+static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_on, fid_text *text, bool *good) {
+    char *line;
+    fid_worker_outcome last = FID_WORKER_DONE;
+    while (!text->failed && last != FID_WORKER_LOST && (*good || goes_on || from->terminal) &&
+           (line = next_line(from, text->count > 0)) != NULL) {
+        bool blank = line[strspn(line, " \t")] == '\0';
+        fid_text_add(text, line);
+        fid_text_add(text, "\n");
+        if (from->terminal) {
+            free(line);
+        }
+        if (!text->failed && !(blank && text->count <= (int32_t)strlen("\n")) &&
+            !fid_worker_is_whole(worker, text->at)) {
+            continue;
+        }
+        if (!text->failed && !(blank && text->count <= (int32_t)strlen("\n"))) {
             text->at[text->count - 1] = '\0';
-            add_history(text->at);
+            if (from->terminal) {
+                add_history(text->at);
+            }
+            last = fid_worker_run(worker, text->at);
+            *good &= last == FID_WORKER_DONE;
         }
         text->count = 0;
-        text->at[0] = '\0';
     }
-    return code == FID_OK;
+    return last;
 }
 
-static int run_lines(fid_session *session) {
+static int run_session(fid_worker *worker, bool goes_on) {
     lines from = {.terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO)};
     fid_text text = {0};
     bool good = true;
-    char *line;
-    // Once what is printed is lost, nothing more is run.
-    while (!text.failed && !ferror(stdout) && (line = next_line(&from, text.count > 0)) != NULL) {
-        bool blank = line[strspn(line, " \t")] == '\0';
-        fid_text_add(&text, line);
-        fid_text_add(&text, "\n");
-        if (from.terminal) {
-            free(line);
-        }
-        if (!text.failed && !(blank && text.count <= (int32_t)strlen("\n"))) {
-            good &= run_form(session, &from, &text);
-        } else if (!text.failed) {
-            text.count = 0;
-        }
-    }
-    if (text.count > 0 && !text.failed && text.at[0] != '\0') {
-        fid_error err = {0};
-        fid_fail(&err, FID_SYNTAX, "the last form has no end: '%.64s'", text.at);
+    fid_error err = {0};
+    int status = FID_EXIT_FINE;
+    if (run_lines(worker, &from, goes_on, &text, &good) == FID_WORKER_LOST) {
+        status = fid_exit_status(fid_fail(&err, FID_IO, "standard output cannot be written"));
+        fid_print_error(NULL, &err);
+    } else if (text.failed) {
+        status = fid_exit_status(fid_no_memory(&err));
+        fid_print_error(NULL, &err);
+    } else if (text.count > 0 && (good || goes_on)) {
+        (void)fid_fail(&err, FID_SYNTAX, "the last form has no end: '%.64s'", text.at);
         fid_print_error("session", &err);
         good = false;
-    }
-    fid_error lost = {0};
-    int status = FID_EXIT_FINE;
-    if (text.failed) {
-        status = fid_exit_status(fid_no_memory(&lost));
-    } else if (ferror(stdout)) {
-        status = fid_exit_status(fid_fail(&lost, FID_IO, "standard output cannot be written"));
-    }
-    if (status) {
-        fid_print_error(NULL, &lost);
     }
     free(from.piped);
     fid_text_clear(&text);
@@ -102,34 +89,35 @@ static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.count > 0 ? arguments->words.at[0] : NULL;
     fid_arena names = {0};
     fid_error err = {0};
-    fid_report report = {0};
     fid_recipe_options options;
-    fid_session *session = NULL;
+    fid_worker *worker = NULL;
     fid_param *params = fid_memory_get_zero((size_t)arguments->given.count + 1, sizeof *params);
     fid_code code = params ? fid_load_options(arguments, &names, params, &options, &err) : fid_no_memory(&err);
     int status = fid_exit_status(code);
     if (code) {
         fid_print_error(NULL, &err);
     } else {
-        options.print = print_value;
-        status = fid_exit_status(fid_session_open(file, &options, &session, &report));
-        fid_print_report(&report, file ? file : "session", NULL);
+        status = fid_worker_start(file, &options, &worker);
     }
-    if (session) {
-        status = run_lines(session);
+    if (worker) {
+        status = run_session(worker, fid_arguments_last(arguments, "keep-going") != NULL);
     }
-    fid_session_close(session);
-    fid_report_clear(&report);
+    fid_worker_stop(worker);
     fid_memory_free(params);
     fid_arena_clear(&names);
     return status;
 }
 
-static const fid_option *const tables[] = {fid_recipe_options_table, fid_common_options, NULL};
+static const fid_option own[] = {
+    {"keep-going", 'k', NULL, "where forms come from a pipe: goes on after one that fails"},
+    {NULL, 0, NULL, NULL},
+};
+
+static const fid_option *const tables[] = {own, fid_recipe_options_table, fid_common_options, NULL};
 
 const fid_command fid_command_repl = {
     "repl",
-    "[RECIPE]",
+    "[FILE]",
     "tries things out: forms in Lua, one after the other",
     "    fid repl recipes/hobrundle.lua\n"
     "    echo 'set(\"head_control.rotation.y\", 20) return solve():base(\"head_control\")' | fid repl "

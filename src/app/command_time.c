@@ -7,10 +7,10 @@
 #include <string.h>
 
 static const fid_option own[] = {
-    {"poses", 0, "N", "poses to solve; 100 unless told", false},
-    {"threads", 0, "T", "threads for many poses; 2 unless told", false},
-    {"format", 0, "text|json", "how it is written; text unless told", false},
-    {NULL, 0, NULL, NULL, false},
+    {"poses", 0, "N", "poses to solve; 100 unless told"},
+    {"threads", 0, "T", "threads for many poses; 2 unless told"},
+    {"format", 0, "text|json", "how it is written; text unless told"},
+    {NULL, 0, NULL, NULL},
 };
 
 static double kinds_sum(const fid_cost *of) {

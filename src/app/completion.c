@@ -194,13 +194,13 @@ static void add_zsh_option(fid_text *out, const fid_option *option) {
     char list[LIST_SIZE];
     fid_text_add(out, " \\\n            ");
     // One that may be given several times is offered again.
-    if (option->letter && !option->repeats) {
+    if (option->letter && !fid_option_repeats(option)) {
         fid_text_addf(out, "'(-%c --%s)'", option->letter, option->name);
     }
     if (option->letter) {
-        fid_text_addf(out, "%s{-%c,--%s}", option->repeats ? "'*'" : "", option->letter, option->name);
+        fid_text_addf(out, "%s{-%c,--%s}", fid_option_repeats(option) ? "'*'" : "", option->letter, option->name);
     } else {
-        fid_text_addf(out, "%s--%s", option->repeats ? "'*'" : "", option->name);
+        fid_text_addf(out, "%s--%s", fid_option_repeats(option) ? "'*'" : "", option->name);
     }
     fid_text spec = {0};
     fid_text_add(&spec, "[");

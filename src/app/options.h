@@ -8,9 +8,11 @@ typedef struct fid_option {
     const char *name;     ///< "output"
     char letter;          ///< 'o', or 0
     const char *argument; ///< what stands for its value in help ("FILE"), or NULL: it takes none
-    const char *doc;
-    bool repeats; ///< may be given several times, which `doc` says; with a value, any other is refused a second time
+    const char *doc;      ///< one that may be given several times says so, in these words
 } fid_option;
+
+/// Whether an option may be given several times. Any other that takes a value is refused a second one.
+bool fid_option_repeats(const fid_option *option);
 
 /// One option as it was given.
 typedef struct fid_given {

@@ -10,10 +10,10 @@
 #include <string.h>
 
 const fid_option fid_pose_options[] = {
-    {"pose", 0, "P.json", "a pose file", false},
+    {"pose", 0, "P.json", "a pose file"},
     {"set", 's', "CHANNEL=VALUE",
-     "one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose", true},
-    {NULL, 0, NULL, NULL, false},
+     "one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose"},
+    {NULL, 0, NULL, NULL},
 };
 
 static int read_pose_file(const char *path, const fid_rig *rig, fid_pose *pose, bool quiet) {

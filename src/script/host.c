@@ -82,10 +82,14 @@ static void *allocate(void *user, void *block, size_t old_size, size_t size) {
 static void raise_spent(lua_State *L, fid_host *host) {
     if (!host->is_spent) {
         host->is_spent = true;
-        fid_fail(&host->spent.error, FID_LIMIT,
-                 "the script takes more than %lld steps; look for a loop that does not end, or raise "
-                 "--max-instructions",
-                 (long long)host->limits.max_instructions);
+        if (host->is_stopped != NULL && host->is_stopped()) {
+            fid_fail(&host->spent.error, FID_LIMIT, "stopped");
+        } else {
+            fid_fail(&host->spent.error, FID_LIMIT,
+                     "the script takes more than %lld steps; look for a loop that does not end, or raise "
+                     "--max-instructions",
+                     (long long)host->limits.max_instructions);
+        }
         host->spent.rule[0] = '\0';
         host->spent.hint[0] = '\0';
         host->spent.place_count = fid_host_places(L, host->spent.places);
@@ -105,7 +109,7 @@ static void count(lua_State *L, lua_Debug *activation) {
 void fid_host_charge(lua_State *L, int64_t steps) {
     fid_host *host = fid_host_of(L);
     int64_t left = host->limits.max_instructions - host->steps;
-    if (host->is_spent || steps > left) {
+    if (host->is_spent || steps > left || (host->is_stopped != NULL && host->is_stopped())) {
         raise_spent(L, host);
     }
     host->steps += steps > 0 ? steps : 0;
@@ -353,6 +357,8 @@ void fid_host_set_print(fid_host *host, fid_print_function function, void *user)
     host->print = function;
     host->print_user = user;
 }
+
+void fid_host_set_stop(fid_host *host, bool (*is_stopped)(void)) { host->is_stopped = is_stopped; }
 
 void fid_host_set_inputs(fid_host *host, fid_inputs *inputs) { host->inputs = inputs; }
 

@@ -60,6 +60,9 @@ void fid_host_print(fid_host *host, const char *line, size_t count);
 
 /// Each file that scripts read is noted in `inputs`, which must live as long as the host; NULL notes none, as at the
 /// beginning.
+/// A function that ends a run with an error, as the budget does, once it gives true; NULL: none.
+void fid_host_set_stop(fid_host *host, bool (*is_stopped)(void));
+
 void fid_host_set_inputs(fid_host *host, fid_inputs *inputs);
 
 /// Reads a file that a script names, beneath `folder` (fid_file_read_beneath), or the recipe itself with NULL

@@ -2,6 +2,7 @@
 #define FID_SCRIPT_INSIDE_H
 
 #include "base/map.h"
+
 #include "script/host.h"
 #include "script/library.h"
 #include "script/raise.h"
@@ -31,8 +32,9 @@ struct fid_host {
     bool is_running;
 
     int64_t steps;
-    bool is_spent;    ///< the budget is used up; every further step raises
-    fid_raised spent; ///< the first error that said so
+    bool is_spent;            ///< the budget is used up; every further step raises
+    bool (*is_stopped)(void); ///< or NULL
+    fid_raised spent;         ///< the first error that said so
 
     fid_watchdog watchdog;
     char activity[FID_HOST_ACTIVITY_SIZE];
@@ -55,6 +57,7 @@ struct fid_host {
     const char *blamed;      ///< the file of errors that have no other place; NULL: none
     const char *folder;      ///< of the recipe
     const char *module_path; ///< or NULL
+    bool is_locked;          ///< modules must be as in their fid.lock
 };
 
 /// Leaves all instances entered since the depth was `depth`.

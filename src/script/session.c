@@ -1,32 +1,41 @@
 #include "script/session.h"
 
 #include "base/file.h"
+#include "format/skeleton_read.h"
 #include "format/skeleton_write.h"
 #include "script/bind_rig.h"
 #include "script/fid.h"
 #include "script/loader.h"
 #include "script/raise.h"
+#include "script/scope.h"
 
 #include <lauxlib.h>
 #include <string.h>
 
-/// Its address is the key of what a form found, to be put back where it fails: globals, and the rig.
-static const char before_key = 'b';
-
 struct fid_session {
     fid_host *host;
+    const char *file; ///< recipe or skeleton, or NULL
     fid_inputs inputs;
-    fid_rig *rig; ///< the global `rig` before the form, kept alive by the registry; NULL: none
-    fid_rig_mark mark;
-    uint64_t edits;
+    fid_session_wish *wish;  ///< of the form that is running
+    FID_ARRAY(char *) forms; ///< that were run, in order
 };
 
 /// One form on its way.
 typedef struct form {
     fid_session *session;
     const char *text;
-    bool incomplete;
+    bool is_whole;
 } form;
+
+/// Its address is the key of the session in the registry.
+static const char session_key = 's';
+
+static fid_session *session_of(lua_State *L) {
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &session_key);
+    fid_session *session = lua_touserdata(L, -1);
+    lua_pop(L, 1);
+    return session;
+}
 
 /// core.session(): the globals of the session.
 static int push_globals(lua_State *L) {
@@ -42,17 +51,85 @@ static int push_rig(lua_State *L) {
     return 1;
 }
 
-/// core.run_recipe(): the value of the recipe's file, read anew with all its modules.
-static int run_recipe(lua_State *L) {
+/// A text whose memory goes with its userdata.
+static int clear_text(lua_State *L) {
+    fid_text_clear(lua_touserdata(L, 1));
+    return 0;
+}
+
+static fid_text *push_text(lua_State *L) {
+    fid_text *text = lua_newuserdatauv(L, sizeof *text, 0);
+    memset(text, 0, sizeof *text);
+    if (luaL_newmetatable(L, "fid.text")) {
+        lua_pushcfunction(L, clear_text);
+        lua_setfield(L, -2, "__gc");
+    }
+    lua_setmetatable(L, -2);
+    return text;
+}
+
+static int free_report(lua_State *L) {
+    fid_report_clear(lua_touserdata(L, 1));
+    return 0;
+}
+
+/// Pushes the rig of a skeleton file.
+static void push_skeleton(lua_State *L, const char *file) {
+    fid_text *text = push_text(L);
+    fid_report *report = lua_newuserdatauv(L, sizeof *report, 0);
+    memset(report, 0, sizeof *report);
+    if (luaL_newmetatable(L, "fid.report")) {
+        lua_pushcfunction(L, free_report);
+        lua_setfield(L, -2, "__gc");
+    }
+    lua_setmetatable(L, -2);
+    fid_error err;
+    fid_rig *rig = NULL;
+    fid_code code = fid_host_read(fid_host_of(L), NULL, file, FID_FILE_MOST, text, &err);
+    if (code == FID_OK) {
+        code = fid_skeleton_read(text->at != NULL ? text->at : "", (size_t)text->count, file, &rig, report);
+        if (code != FID_OK) {
+            fid_fail(&err, code, "%s", report->findings.count > 0 ? report->findings.at[0].message : "out of memory");
+            if (report->findings.count > 0) {
+                fid_error_about(&err, report->findings.at[0].subject);
+            }
+        }
+    }
+    if (code != FID_OK) {
+        fid_raise(L, &err);
+    }
+    // What is adopted is freed with the machine; where that raises there is no memory, and the process ends.
+    fid_rig_adopt(L, &rig, fid_scope_now(L)->serial);
+}
+
+/// core.run_file(): what the recipe's file returns, read anew with all its modules, or the rig of the skeleton file.
+static int run_file(lua_State *L) {
+    const fid_session *session = session_of(L);
+    size_t length = strlen(session->file);
+    if (length > 5 && strcmp(session->file + length - 5, ".json") == 0) {
+        push_skeleton(L, session->file);
+        return 1;
+    }
     fid_loader_forget(L);
     fid_loader_run_recipe(L);
     return 1;
 }
 
-/// A text whose memory goes with its userdata.
-static int clear_text(lua_State *L) {
-    fid_text_clear(lua_touserdata(L, 1));
+/// core.undo(n): asks for n forms back, or forth.
+static int undo(lua_State *L) {
+    session_of(L)->wish->undo = (int32_t)luaL_checkinteger(L, 1);
     return 0;
+}
+
+/// core.forms(): the forms that were run, in order.
+static int push_forms(lua_State *L) {
+    const fid_session *session = session_of(L);
+    lua_createtable(L, session->forms.count, 0);
+    for (int32_t i = 0; i < session->forms.count; i++) {
+        lua_pushstring(L, session->forms.at[i]);
+        lua_rawseti(L, -2, i + 1);
+    }
+    return 1;
 }
 
 /// core.export(rig, path): writes the skeleton file.
@@ -65,13 +142,7 @@ static int export_rig(lua_State *L) {
     if (fid_host_is_input(fid_host_of(L), path)) {
         return fid_raisef(L, FID_INVALID, path, "'%.200s' was read in this session and is not written over", path);
     }
-    fid_text *text = lua_newuserdatauv(L, sizeof *text, 0);
-    memset(text, 0, sizeof *text);
-    if (luaL_newmetatable(L, "fid.text")) {
-        lua_pushcfunction(L, clear_text);
-        lua_setfield(L, -2, "__gc");
-    }
-    lua_setmetatable(L, -2);
+    fid_text *text = push_text(L);
     fid_error err;
     fid_code code = fid_skeleton_write(rig, text, &err);
     code = code == FID_OK ? fid_file_write(path, text->at, (size_t)text->count, &err) : code;
@@ -81,66 +152,22 @@ static int export_rig(lua_State *L) {
 static int open_session(lua_State *L) {
     static const luaL_Reg functions[] = {{"session", push_globals},
                                          {"session_rig", push_rig},
-                                         {"run_recipe", run_recipe},
+                                         {"run_file", run_file},
+                                         {"undo", undo},
+                                         {"forms", push_forms},
                                          {"export", export_rig},
                                          {NULL, NULL}};
-    const fid_session *session = lua_touserdata(L, 1);
+    fid_session *session = lua_touserdata(L, 1);
+    lua_pushlightuserdata(L, session);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &session_key);
     fid_open(L);
     fid_loader_push_core(L);
     luaL_setfuncs(L, functions, 0);
     lua_settop(L, 1);
     fid_loader_run_own(L, "session");
     lua_getfield(L, -1, "open");
-    lua_pushboolean(L, fid_host_recipe(session->host) != NULL);
+    lua_pushboolean(L, session->file != NULL);
     lua_call(L, 1, 0);
-    return 0;
-}
-
-/// Copies the table at the top of the stack, without its metatable.
-static void push_copy(lua_State *L) {
-    lua_newtable(L);
-    for (lua_pushnil(L); lua_next(L, -3) != 0;) {
-        lua_pushvalue(L, -2);
-        lua_insert(L, -2);
-        lua_rawset(L, -4);
-    }
-}
-
-/// Notes globals and the rig.
-static void keep(lua_State *L, fid_session *session) {
-    fid_loader_push_session(L);
-    push_copy(L);
-    lua_rawsetp(L, LUA_REGISTRYINDEX, &before_key);
-    lua_pushliteral(L, "rig");
-    lua_rawget(L, -2);
-    session->rig = fid_rig_is(L, -1) ? fid_rig_get(L, -1) : NULL;
-    if (session->rig != NULL) {
-        session->mark = fid_rig_get_mark(session->rig);
-        session->edits = session->rig->edits;
-    }
-    lua_pop(L, 2);
-}
-
-/// Puts back what the failed form found. The copy of the globals keeps the rig alive.
-static int put_back(lua_State *L) {
-    fid_session *session = lua_touserdata(L, 1);
-    fid_loader_push_session(L);
-    lua_rawgetp(L, LUA_REGISTRYINDEX, &before_key);
-    if (lua_istable(L, -1)) {
-        for (lua_pushnil(L); lua_next(L, -3) != 0; lua_pop(L, 1)) {
-            lua_pushvalue(L, -2);
-            lua_pushnil(L);
-            lua_rawset(L, -6);
-        }
-        for (lua_pushnil(L); lua_next(L, -2) != 0;) {
-            lua_pushvalue(L, -2);
-            lua_insert(L, -2);
-            lua_rawset(L, -5);
-        }
-        if (session->rig != NULL && session->rig->edits != session->edits) {
-            fid_rig_rollback(session->rig, &session->mark);
-        }
-    }
     return 0;
 }
 
@@ -176,12 +203,28 @@ static bool load_form(lua_State *L, const char *text) {
     return true;
 }
 
-static int run_form(lua_State *L) {
+static int is_whole(lua_State *L) {
     form *at = lua_touserdata(L, 1);
-    keep(L, at->session);
+    at->is_whole = true;
+    at->is_whole = load_form(L, at->text);
+    return 0;
+}
+
+/// Notes whether the form only looks.
+static void tell_look(lua_State *L, const form *at) {
+    fid_loader_run_own(L, "session");
+    lua_getfield(L, -1, "is_look");
+    lua_pushstring(L, at->text);
+    lua_call(L, 1, 1);
+    at->session->wish->is_look = lua_toboolean(L, -1) != 0;
+    lua_pop(L, 2);
+}
+
+static int run_form(lua_State *L) {
+    const form *at = lua_touserdata(L, 1);
+    tell_look(L, at);
     if (!load_form(L, at->text)) {
-        at->incomplete = true;
-        return 0;
+        fid_raisef(L, FID_SYNTAX, NULL, "the form has no end: '%.64s'", at->text);
     }
     int function = lua_gettop(L);
     lua_call(L, 0, LUA_MULTRET);
@@ -195,24 +238,39 @@ static int run_form(lua_State *L) {
     return 0;
 }
 
-fid_code fid_session_open(const char *file, const fid_recipe_options *options, fid_session **out, fid_report *report) {
+static bool ends_with(const char *text, const char *end) {
+    size_t length = strlen(text), tail = strlen(end);
+    return length > tail && strcmp(text + length - tail, end) == 0;
+}
+
+static fid_code open_file(const char *file, fid_session *session, fid_error *err) {
+    if (file != NULL && !ends_with(file, ".lua") && !ends_with(file, ".json")) {
+        return fid_fail(err, FID_INVALID, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)", file);
+    }
+    session->file = file;
+    return file != NULL ? fid_inputs_add(&session->inputs, NULL, file, err) : FID_OK;
+}
+
+fid_code fid_session_open(const char *file, const fid_recipe_options *options, bool (*is_stopped)(void),
+                          fid_session **out, fid_report *report) {
     *out = NULL;
     fid_session *session = fid_memory_get_zero(1, sizeof *session);
     fid_error err;
-    fid_code code = session == NULL ? fid_no_memory(&err) : FID_OK;
-    code = code == FID_OK && file != NULL ? fid_inputs_add(&session->inputs, NULL, file, &err) : code;
+    fid_code code = session == NULL ? fid_no_memory(&err) : open_file(file, session, &err);
     if (code != FID_OK) {
         fid_finding finding = {.severity = FID_ERROR, .message = err.message};
         fid_report_add(report, &finding);
         fid_session_close(session);
         return code;
     }
+    // The folder of a skeleton file is where a session looks for poses and modules, as it is for a recipe.
     code = fid_recipe_open(file, options, &session->host, report);
     if (code != FID_OK) {
         fid_session_close(session);
         return code;
     }
     fid_host_set_inputs(session->host, &session->inputs);
+    fid_host_set_stop(session->host, is_stopped);
     code = fid_host_run(session->host, open_session, session, report);
     if (code != FID_OK) {
         fid_session_close(session);
@@ -223,23 +281,46 @@ fid_code fid_session_open(const char *file, const fid_recipe_options *options, f
     return code;
 }
 
-fid_code fid_session_run(fid_session *session, const char *text, bool *incomplete, fid_report *report) {
-    form at = {session, text, false};
+bool fid_session_is_whole(fid_session *session, const char *text) {
+    form at = {session, text, true};
+    fid_report ignored = {0};
+    // A fault of syntax is told when the form is run.
+    fid_code code = fid_host_run(session->host, is_whole, &at, &ignored);
+    fid_report_clear(&ignored);
+    return code != FID_OK || at.is_whole;
+}
+
+fid_code fid_session_run(fid_session *session, const char *text, fid_session_wish *wish, fid_report *report) {
+    form at = {session, text, true};
+    *wish = (fid_session_wish){0};
+    session->wish = wish;
     fid_code code = fid_host_run(session->host, run_form, &at, report);
-    *incomplete = at.incomplete;
-    if (code != FID_OK) {
-        fid_report ignored = {0};
-        fid_code again = fid_host_run(session->host, put_back, session, &ignored);
-        fid_report_clear(&ignored);
-        return again == FID_NO_MEMORY ? again : code;
+    session->wish = NULL;
+    if (code != FID_OK || wish->is_look || wish->undo != 0) {
+        return code;
     }
-    return FID_OK;
+    size_t length = strlen(text);
+    char *copy = fid_memory_get(length + 1);
+    if (copy != NULL) {
+        memcpy(copy, text, length + 1);
+    }
+    if (copy == NULL || !fid_array_push(&session->forms, copy)) {
+        fid_finding finding = {.severity = FID_ERROR, .message = "out of memory"};
+        fid_report_add(report, &finding);
+        fid_memory_free(copy);
+        code = FID_NO_MEMORY;
+    }
+    return code;
 }
 
 void fid_session_close(fid_session *session) {
     if (session != NULL) {
         fid_host_close(session->host);
         fid_inputs_clear(&session->inputs);
+        for (int32_t i = 0; i < session->forms.count; i++) {
+            fid_memory_free(session->forms.at[i]);
+        }
+        fid_array_clear(&session->forms);
         fid_memory_free(session);
     }
 }

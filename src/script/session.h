@@ -4,19 +4,30 @@
 #include "script/recipe.h"
 
 /// An interactive session: forms are run one after the other in one sandbox, with globals that stay, the rig of a
-/// recipe as `rig`, and the calls of lua/session.lua (run, set, solve, check, show, export, help). A form that fails
-/// leaves globals and rig as they were.
+/// recipe as `rig`, and the calls of lua/session.lua. A form that fails leaves things half done: who runs it does so in
+/// a copy of the process (app/worker.h).
 typedef struct fid_session fid_session;
 
-/// Begins a session; `file` is the recipe that `run()` runs, run once here, or NULL. `print` of the options takes
-/// values and what scripts print.
-/// @return FID_OK, or the code of the error, which is a finding in `report`; `*out` is NULL then
-FID_NODISCARD fid_code fid_session_open(const char *file, const fid_recipe_options *options, fid_session **out,
-                                        fid_report *report);
+/// What a form asks of who runs it.
+typedef struct fid_session_wish {
+    int32_t undo; ///< forms to take back; negative: to do again
+    bool is_look; ///< it only looked at something: there is nothing to take back
+} fid_session_wish;
 
-/// Runs one form and prints its values. `*incomplete` says that the text goes on (nothing was run, no finding).
+/// Begins a session; `file` is the recipe or skeleton that `run()` runs, run once here, or NULL. `print` of the options
+/// takes values and what scripts print. `is_stopped`, or NULL, ends a form once it gives true.
+/// @return FID_OK, or the code of the error, which is a finding in `report`; `*out` is NULL then
+FID_NODISCARD fid_code fid_session_open(const char *file, const fid_recipe_options *options, bool (*is_stopped)(void),
+                                        fid_session **out, fid_report *report);
+
+/// Whether the text is a whole form, be it a faulty one; false where more must follow.
+bool fid_session_is_whole(fid_session *session, const char *text);
+
+/// Runs one form and prints its values; it is then part of what record() writes, unless it only looked, or
+/// wants earlier ones back, as `*wish` says.
 /// @return FID_OK, or the code of the error, which is a finding in `report`
-FID_NODISCARD fid_code fid_session_run(fid_session *session, const char *form, bool *incomplete, fid_report *report);
+FID_NODISCARD fid_code fid_session_run(fid_session *session, const char *form, fid_session_wish *wish,
+                                       fid_report *report);
 
 void fid_session_close(fid_session *session);
 

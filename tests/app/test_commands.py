@@ -235,7 +235,7 @@ class Commands(Case):
         self.assertGreater(marks["L"], marks["R"])
 
     def session(self, text, *words, status=0):
-        result = subprocess.run([FID, "repl", *words], input=text, capture_output=True, text=True, timeout=60)
+        result = subprocess.run([FID, "repl", *words], input=text, capture_output=True, text=True, timeout=200)
         self.assertEqual(result.returncode, status, result.stderr)
         return result
 
@@ -257,7 +257,7 @@ class Commands(Case):
     def test_a_failed_form_leaves_globals_and_rig_as_they_were(self):
         recipe = self.write("arm.lua", ARM)
         result = self.session('x = 1\nx = 2 rig:control { part = "extra", at = {0, 0, 0} } error("no")\nx\nrig:find("extra_control") == nil\n'
-                              'set("gaol_control.translation.y", 1)\nsolve():base("goal_control")\nexport("' + recipe + '")\n', recipe, status=2)
+                              'set("gaol_control.translation.y", 1)\nsolve():base("goal_control")\nexport("' + recipe + '")\n', recipe, "--keep-going", status=2)
         self.assertEqual(result.stdout, "test: 4 bones\n1\ntrue\n(0, 0, 1.8)\n")
         self.assertEqual(result.stderr.count("error:"), 3)
         self.assertIn("session:1: error: no", result.stderr)
@@ -266,11 +266,65 @@ class Commands(Case):
         self.assertEqual(self.read(recipe), ARM)
 
     def test_a_session_is_a_sandbox_and_ends_with_what_is_not_finished(self):
-        result = self.session("not (pcall(function() return io end) or pcall(function() return os end) or pcall(function() return load end))\nwhile true do end\n'still here'\nfor i = 1,\n", "--max-instructions", "1e6", status=2)
+        result = self.session("not (pcall(function() return io end) or pcall(function() return os end) or pcall(function() return load end))\nwhile true do end\n'still here'\nfor i = 1,\n", "-k", "--max-instructions", "1e6", status=2)
         self.assertEqual(result.stdout, 'true\n"still here"\n')
         self.assertIn("--max-instructions", result.stderr)
         self.assertIn("the last form has no end", result.stderr)
         self.assertEqual(self.session("", self.path("none.lua"), status=3).stdout, "")
+
+    def test_a_piped_session_ends_at_the_first_error(self):
+        result = self.session("1\nerror('no')\n2\n", status=2)
+        self.assertEqual((result.stdout, result.stderr), ("1\n", "session:1: error: no\n"))
+        result = self.session("1\nerror('no')\n2\n", "--keep-going", status=2)
+        self.assertEqual((result.stdout, result.stderr), ("1\n2\n", "session:1: error: no\n"))
+
+    def test_forms_are_undone_and_done_again_whatever_they_changed(self):
+        recipe = self.write("arm.lua", ARM)
+        forms = ("t = { 1 }", "t[1] = 2", "rig:bone { part = 'extra', at = {0, 0, 0}, to = {0, 0, 1} }.name", 'set("goal_control.translation.y", 0.5)')
+        look = 'get("goal_control.translation.y")\ntree()\nt\n'
+        # Names, and calls that only look, are nothing to undo.
+        result = self.session("\n".join(forms) + "\n" + look + "undo()\n" + look + "undo(2)\n" + look + "redo(3)\n" + look + "undo(4)\nt\n", recipe, status=2)
+        names = "goal_control\narm_01_helper\narm_02_helper\narm_03_helper\n"
+        extra = names + "extra_deform\n"
+        self.assertEqual(result.stdout, 'test: 4 bones\n"extra_deform"\n' + f"0.5\n{extra}[1] = 2\n" + f"undone: {forms[3]}\n" + f"0.0\n{extra}[1] = 2\n" +
+                         f"undone: {forms[2]}\nundone: {forms[1]}\n" + f"0.0\n{names}[1] = 1\n" + "".join(f"done again: {form}\n" for form in forms[1:]) +
+                         f"0.5\n{extra}[1] = 2\n" + "".join(f"undone: {form}\n" for form in reversed(forms)))
+        self.assertIn("there is no 't'", result.stderr)
+
+    def test_undo_goes_back_and_forth_through_a_thousand_forms(self):
+        # A state is a process. Sanitized ones are large.
+        most = 100 if "-fsanitize" in os.environ.get("FID_FLAGS", "") else 1000
+        half = most // 2
+        text = ("n = 0\n" + "".join(f"n = {i}\n" for i in range(1, most + 1)) + f"undo({most})\nn\nredo({half})\nn\n" + "undo()\n" * 3 + f"n\nredo({half + 3})\nn\n" +
+                f"undo({most + 1})\nredo()\nn\nn = 7\nn\n")
+        result = self.session(text)
+        shown = [line for line in result.stdout.splitlines() if not line.startswith(("undone: ", "done again: "))]
+        self.assertEqual(shown, ["0", f"{half}", f"{half - 3}", f"{most}", "0", "7"])
+        self.assertEqual(self.session("n = 1\nundo()\nundo()\n", status=2).stderr, "session: error: there is nothing to undo\n")
+        self.assertEqual(self.session("n = 1\nundo(3)\n", status=2).stderr, "session: error: there are only 1 forms to undo\n")
+        self.assertEqual(self.session("n = 1\nundo()\nn = 2\nredo()\n", status=2).stderr, "session: error: there is nothing to do again\n")
+        self.assertIn("undo takes how many forms", self.session("undo(0)\n", status=2).stderr)
+
+    def test_a_form_that_breaks_a_limit_leaves_the_session_as_it_was(self):
+        for form, words in (("while true do end", ("--max-instructions", "1e6")), ("x = 2 while true do end", ("--max-instructions", "1e15", "--max-seconds", "0.3")),
+                            ("x = 2 local t = {} for i = 1, 1e9 do t[i] = ('x'):rep(1e6) .. i end", ("--max-memory", "64M"))):
+            result = self.session(f"x = 1\n{form}\nx\n", "-k", *words, status=2)
+            self.assertEqual(result.stdout, "1\n", form)
+            self.assertEqual(result.stderr.count("error:"), 1, result.stderr)
+
+    def test_no_process_is_left_behind(self):
+        for text, words in (("x = 1\nx = 2\nundo()\n", ()), ("error('no')\n", ()), ("", (self.path("none.lua"),))):
+            subprocess.run([FID, "repl", *words], input=text, capture_output=True, text=True, timeout=60)
+        process = subprocess.Popen([FID, "repl"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        process.stdin.write("x = 1\n1\n")
+        process.stdin.flush()
+        process.stdout.readline()
+        process.kill()
+        process.wait()
+        process.stdin.close()
+        # The states end with the process that asks: their end of the pipe is closed.
+        self.assertEqual(process.stdout.read(), "")
+        process.stdout.close()
 
     # Wrong words
 
@@ -522,19 +576,31 @@ class Commands(Case):
     def test_handles_of_what_was_taken_back_are_errors(self):
         uses = ("t.bone.name", "t.bone:point(0.5)", "t.slider.name", "t.aim.weight", "t.chain[1].name", "t.layer.address", "#t.chain:points()",
                 "rig:follow { bone = t.bone, source = t.bone }", "rig:drive { to = t.slider, from = t.slider }", "rig:ik { chain = t.chain, goal = t.bone }",
-                "rig:solve(rig:pose { [t.bone] = { translation = {1, 0, 0} } })", "rig:bone { part = 'b', parent = t.bone, at = {0, 0, 0}, to = {0, 0, 1} }")
-        made = ('t = {}\nt.bone = rig:control { part = "hand", at = {0, 0, 0} } t.slider = rig:slider { on = t.bone, name = "by" } '
+                "rig:control { part = 'c', parent = t.bone, at = {0, 0, 0} }", "rig:bone { part = 'b', parent = t.bone, at = {0, 0, 0}, to = {0, 0, 1} }")
+        made = ('t.bone = rig:control { part = "hand", at = {0, 0, 0} } t.slider = rig:slider { on = t.bone, name = "by" } '
                 't.chain = rig:chain { part = "leg", points = { {0, 0, 0}, {0, 0.4, 0.9}, {0, 0, 1.8} }, with_end = true } '
                 't.aim = rig:aim { bone = t.bone, source = t.chain[2] } '
-                't.layer = rig:pose_layer { name = "l", by = t.slider, poses = { { at = 1, pose = { [t.bone] = { scale = 2 } } } } } error("no")\n')
-        result = self.session(made + "".join(use + "\n" for use in uses) + 'rig:control { part = "hand", at = {0, 0, 0} }.name\nt.bone.name\n#rig:bones {}\n',
-                              self.write("arm.lua", ARM), status=2)
-        # Each use is one error, also after another bone has taken the place.
-        errors = result.stderr.splitlines()
-        self.assertEqual(len(errors), len(uses) + 2, result.stderr)
-        for line in errors[1:]:
-            self.assertRegex(line, "^session:1: error: .*gone")
-        self.assertEqual(result.stdout, 'test: 4 bones\n"hand_control"\n5\n')
+                't.layer = rig:pose_layer { name = "l", by = t.slider, poses = { { at = 1, pose = { [t.bone] = { scale = 2 } } } } }')
+        # A module keeps the handles of its first build, which fails, and uses them in later ones.
+        self.write("modules/keeps/module.lua", 'local fid = require "fid"\nlocal t = {}\nlocal uses = {\n' +
+                   "".join(f"  function(rig) local _ = {use} end,\n" for use in uses) +
+                   '}\nreturn fid.module { name = "keeps", version = "1.0.0", summary = "keeps", params = { n = { type = "integer", default = 0, doc = "which use" } },\n'
+                   f'  build = function(rig, p)\n    if p.n == 0 then {made} error("no") end\n'
+                   '    if p.n > 20 then rig:control { part = "hand", at = {0, 0, 0} } p.n = p.n - 20 end\n    uses[p.n](rig)\n    return {}\n  end }\n')
+        recipe = self.write("keeps.lua", HEAD + f"""
+assert(not pcall(function() rig:use("keeps", {{ id = "a" }}) end))
+for n = 1, {len(uses)} do
+  for _, more in ipairs {{ 0, 20 }} do -- also after another bone has taken the place
+    local good, err = pcall(function() rig:use("keeps", {{ id = "b" .. n, n = n + more }}) end)
+    assert(not good and tostring(err):find("gone", 1, true), n .. " " .. tostring(err))
+  end
+end
+assert(#rig:bones {{}} == 0)
+rig:control {{ part = "root", at = {{0, 0, 0}} }}
+return rig
+""")
+        built = run("build", recipe)
+        self.assertEqual(built.returncode, 0, built.stderr)
 
     # Skeleton files
 
