@@ -155,7 +155,7 @@ typedef struct fid_program_spaces {
 
 /// What a bone does in a match: see fid_match_step.
 typedef struct fid_program_step {
-    int32_t bone;
+    int32_t bone; ///< or -1: the swivel of `ik`
     int32_t like; ///< bone, or -1
     int32_t ik;   ///< whose plane the bone stands in, or -1
     bool neutral;

@@ -3,7 +3,8 @@
 
 #include "solve/reach.h"
 
-/// Is told of a bone that was posed anew, and how near it came to where it belongs.
+/// Is told of a bone that was posed anew, and how near it came to where it belongs; of a swivel, the first bone of its
+/// chain.
 typedef void (*fid_keep_visit)(void *user, int32_t bone, const fid_reached *reached);
 
 /// The match that a slider has at a value, or NULL.

@@ -92,6 +92,25 @@ class Commands(Case):
         told = run("show", recipe, "a_control").stdout
         self.assertIn("    b_deform, as its child\n    lift, which it blends in\n    the drive of b_deform.rotation.x, which reads it, written at ", told)
 
+    def test_show_tells_matches(self):
+        recipe = self.write("limb.lua", HEAD + 'local points = { {0, 1, 0}, {0, 0.5, 0.15}, {0, 0.05, 0} }\nlocal goal = rig:control { part = "goal", at = points[3] }\n'
+                            'local lead = rig:slider { on = goal, name = "lead", choices = {"joints", "goal"}, default = 1 }\nlocal roll = rig:slider { on = goal, name = "roll", min = -180, max = 180 }\n'
+                            'local joints = rig:chain { part = "joint", role = "control", points = points, with_end = true }\n'
+                            'local ik = rig:ik { chain = joints, goal = goal, swivel = roll, weight = lead }\n'
+                            'rig:match { slider = lead, value = "joints", set = { {joints[1], like = joints[1]}, {joints[2], like = joints[2]} } }\n'
+                            'rig:match { slider = lead, value = 1, set = { {goal, like = joints.last}, {roll, plane_of = ik, like = joints[2]}, {joints[1], neutral = true} } }\nreturn rig\n')
+        goal = run("show", recipe, "goal_control").stdout
+        self.assertIn(f"        choices: joints, goal\n        the match of goal_control.lead at 'joints' poses joint_01_control, joint_02_control, written at {recipe}:9\n", goal)
+        self.assertIn("        the match of goal_control.lead at 'goal' poses goal_control like joint_03_control, goal_control.roll in the plane of joint:ik like joint_02_control, "
+                      f"joint_01_control at rest, written at {recipe}:10\n", goal)
+        acts, depends = goal.split("what depends on it:\n")
+        self.assertIn("    the match of goal_control.lead at 'goal', which poses it\n", acts)
+        joint = run("show", recipe, "joint_02_control").stdout
+        acts, depends = joint.split("what depends on it:\n")
+        self.assertIn("    the match of goal_control.lead at 'joints', which poses it\n", acts)
+        self.assertIn("    the match of goal_control.lead at 'goal', which reads it\n", depends)
+        self.assertNotIn("at 'joints', which reads it", depends)
+
     def test_findings_as_json(self):
         recipe = self.write("arm.lua", ARM.replace("0.4, 0.9", "0.1, 0.9"))
         result = run("check", recipe, "--format", "json:" + self.path("f.json"), "--format", "text")
