@@ -48,4 +48,17 @@ else()
     target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_LUA)
 endif()
 
+# Archives of modules are read with it; without it the program says that they are left out.
+option(FID_ARCHIVES "Read archives of modules, where libarchive is there" ON)
+if(FID_ARCHIVES)
+    pkg_check_modules(FID_ARCHIVE QUIET IMPORTED_TARGET GLOBAL libarchive)
+    if(FID_ARCHIVE_FOUND)
+        target_link_libraries(fid_libraries INTERFACE PkgConfig::FID_ARCHIVE)
+        target_compile_definitions(fid_libraries INTERFACE FID_HAS_ARCHIVE)
+    else()
+        message(STATUS "Left out: archives of modules, because libarchive is missing. "
+            "On Debian: apt-get install libarchive-dev")
+    endif()
+endif()
+
 target_link_libraries(fid_libraries INTERFACE fid_library_libraries PkgConfig::FID_MD PkgConfig::FID_EDIT)

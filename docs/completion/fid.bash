@@ -31,7 +31,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--output --variants --out-dir --jobs --poses --part --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--output --variants --out-dir --jobs --poses --part --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     check)
@@ -49,7 +49,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--only --except --poses --seed --format --picture --fail-on --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--only --except --poses --seed --format --picture --fail-on --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     pose)
@@ -66,7 +66,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--pose --set --bones --match --mirror --write-pose --output --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--pose --set --bones --match --mirror --write-pose --output --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     export)
@@ -82,7 +82,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--to --view --output --pose --set --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--to --view --output --pose --set --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     show)
@@ -95,7 +95,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--pose --set --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--pose --set --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     rule)
@@ -113,7 +113,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--keep-going --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--keep-going --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     time)
@@ -127,7 +127,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--poses --threads --format --param --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--poses --threads --format --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     init)
@@ -149,8 +149,8 @@ _fid() {
         --format) _fid_words 'text json'; return ;;
         esac
         case $word in
-        -*) _fid_words '--format --quiet --help' ;;
-        *) _fid_words 'list info check' ;;
+        -*) _fid_words '--format --replace --quiet --help' ;;
+        *) _fid_words 'list info check add lock' ;;
         esac ;;
     completion)
         case $before in

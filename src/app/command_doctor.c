@@ -1,3 +1,4 @@
+#include "app/archive.h"
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
@@ -42,6 +43,8 @@ static void tell_programs(fid_text *out) {
          "see the documentation of your editor; 'fid init' writes its settings");
     tell(out, has_program("rsvg-convert"), "rsvg-convert: pictures (SVG) as PNG",
          "on Debian: apt-get install librsvg2-bin; browsers show SVG as it is");
+    tell(out, fid_archive_can_read(), "libarchive in this program: archives of modules (fid modules add)",
+         "on Debian: apt-get install libarchive-dev, and build fid anew; folders of modules work without it");
     tell(out, has_program("git"), "git: earlier states of recipes and modules, which are text",
          "on Debian: apt-get install git");
 }

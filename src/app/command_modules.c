@@ -1,32 +1,27 @@
 #include "app/command.h"
-#include "app/load.h"
+#include "app/modules.h"
 #include "app/print.h"
 #include "base/file.h"
 #include "format/findings_write.h"
 #include "format/json_write.h"
 #include "script/module_info.h"
+#include "script/module_lock.h"
 #include "script/module_search.h"
 
 #include <string.h>
 
 static const fid_option own[] = {
     {"format", 0, "text|json", "how list, info and check write; text unless told"},
+    {"replace", 0, NULL, "add: puts the module in the place of the one of its name"},
     {NULL, 0, NULL, NULL},
 };
 
-/// What the parts of the command share.
-typedef struct wishes {
-    const fid_arguments *arguments;
-    fid_recipe_options options;
-    bool json, quiet;
-} wishes;
-
-static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fid_param *params, wishes *out,
-                            fid_error *err) {
+static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fid_param *params,
+                            fid_modules_wishes *out, fid_error *err) {
     const char *format = fid_arguments_last(arguments, "format");
-    *out = (wishes){.arguments = arguments,
-                    .json = format && strcmp(format, "json") == 0,
-                    .quiet = fid_arguments_last(arguments, "quiet") != NULL};
+    *out = (fid_modules_wishes){.arguments = arguments,
+                                .json = format && strcmp(format, "json") == 0,
+                                .quiet = fid_arguments_last(arguments, "quiet") != NULL};
     if (format && !out->json && strcmp(format, "text") != 0) {
         return fid_fail(err, FID_INVALID, "--format takes text or json, not '%.64s'", format);
     }
@@ -34,7 +29,7 @@ static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fi
 }
 
 /// Reads a module and prints what is wrong with it.
-static fid_code read_info(const wishes *of, const char *folder, fid_module_info *out) {
+static fid_code read_info(const fid_modules_wishes *of, const char *folder, fid_module_info *out) {
     fid_report report = {0};
     fid_code code = fid_module_read_info(folder, &of->options, false, out, &report);
     if (code || !of->quiet) {
@@ -94,7 +89,7 @@ static void write_row(fid_json_writer *writer, const fid_module_place *place, co
     fid_json_end_object(writer);
 }
 
-static int run_list(const wishes *of) {
+static int run_list(const fid_modules_wishes *of) {
     fid_module_places places = {0};
     fid_error err = {0};
     fid_text text = {0};
@@ -135,7 +130,7 @@ static int run_list(const wishes *of) {
 
 // info
 
-static int run_info(const wishes *of) {
+static int run_info(const fid_modules_wishes *of) {
     fid_file_path folder;
     fid_error err = {0};
     fid_text text = {0};
@@ -207,6 +202,22 @@ static void check_page(const char *folder, const fid_module_info *info, fid_repo
     fid_text_clear(&page);
 }
 
+/// What is not as the lock of its project has it.
+static void check_lock(const char *folder, const char *name, fid_report *report) {
+    fid_text text = {0};
+    fid_error err = {0};
+    char file[FID_PATH_SIZE + 16];
+    snprintf(file, sizeof file, "%s/module.lua", folder);
+    fid_code code = fid_module_lock_compare(NULL, name, folder, false, &text, &err);
+    if (code) {
+        add_finding(report, FID_ERROR, file, name, err.message, NULL);
+    } else if (text.count > 0) {
+        add_finding(report, FID_WARNING, file, name, text.at,
+                    "if that is meant, 'fid modules lock' takes it as it is now");
+    }
+    fid_text_clear(&text);
+}
+
 static void check_folder(const char *folder, const fid_module_info *info, fid_report *report) {
     char file[FID_PATH_SIZE + 16], message[256];
     const char *slash = strrchr(folder, '/');
@@ -221,10 +232,11 @@ static void check_folder(const char *folder, const fid_module_info *info, fid_re
         add_finding(report, FID_ERROR, file, "test.lua", "the module has no test.lua", "try there what it promises");
     }
     check_page(folder, info, report);
+    check_lock(folder, name, report);
 }
 
 /// Checks the module in a folder; adds what it finds to `out` unless the report is to be one for all.
-static void check_module(const wishes *of, const char *folder, fid_report *report) {
+static void check_module(const fid_modules_wishes *of, const char *folder, fid_report *report) {
     fid_module_info info = {0};
     fid_code code = fid_module_read_info(folder, &of->options, true, &info, report);
     (void)code; // An error is a finding here.
@@ -236,7 +248,7 @@ static void check_module(const wishes *of, const char *folder, fid_report *repor
 }
 
 /// The modules named, or all that are found outside of the program.
-static fid_code check_all(const wishes *of, fid_report *report, int32_t *count, fid_error *err) {
+static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int32_t *count, fid_error *err) {
     const fid_arguments *arguments = of->arguments;
     const char *list = of->options.module_path;
     fid_file_path folder;
@@ -263,7 +275,7 @@ static fid_code check_all(const wishes *of, fid_report *report, int32_t *count, 
     return code;
 }
 
-static int run_check(const wishes *of) {
+static int run_check(const fid_modules_wishes *of) {
     fid_report report = {0};
     fid_error err = {0};
     fid_text text = {0};
@@ -300,11 +312,13 @@ static int run_check(const wishes *of) {
 static const struct {
     const char *word, *usage;
     int32_t words_min, words_max; ///< behind it
-    int (*run)(const wishes *of);
+    int (*run)(const fid_modules_wishes *of);
 } actions[] = {
     {"list", "list", 0, 0, run_list},
     {"info", "info NAME", 1, 1, run_info},
     {"check", "check [NAME...]", 0, INT32_MAX - 1, run_check},
+    {"add", "add FOLDER_OR_ARCHIVE [--replace]", 1, 1, fid_modules_add},
+    {"lock", "lock [NAME...]", 0, INT32_MAX - 1, fid_modules_lock},
 };
 
 enum { ACTION_COUNT = sizeof actions / sizeof actions[0] };
@@ -332,7 +346,7 @@ static fid_code find_action(const fid_arguments *arguments, int32_t *out, fid_er
 static int run(const fid_arguments *arguments) {
     fid_arena names = {0};
     fid_param none;
-    wishes of;
+    fid_modules_wishes of;
     fid_error err = {0};
     int32_t action = 0;
     fid_code code = find_action(arguments, &action, &err);
@@ -349,11 +363,14 @@ static const fid_option *const tables[] = {own, fid_common_options, NULL};
 
 const fid_command fid_command_modules = {
     "modules",
-    "[list|info|check] [NAME...] [--format text|json]",
-    "lists modules, tells what one takes, and checks them",
-    "    fid modules\n"
-    "    fid modules info stretch_leg\n"
-    "    fid modules check\n",
+    "[list|info|check|add|lock] [NAME...|FOLDER_OR_ARCHIVE] [--format text|json]",
+    "lists modules, tells what one takes, checks them, brings them in",
+    "    fid modules                               list all that can be found, and what hides what\n"
+    "    fid modules info stretch_leg              what it takes, with units, ranges and defaults\n"
+    "    fid modules check                         whether the modules of this project keep their contract\n"
+    "    fid modules add ../shared/tail            copy one in, a folder or archive, and note it in fid.lock\n"
+    "    fid modules add tail-1.2.tar.gz --replace\n"
+    "    fid modules lock                          take the modules of this project into fid.lock as they are\n",
     tables,
     0,
     INT32_MAX,

@@ -11,6 +11,7 @@
 
 const fid_option fid_recipe_options_table[] = {
     {"param", 'p', "NAME=VALUE", "a parameter of the recipe; may be given several times"},
+    {"locked", 0, NULL, "refuses modules that are not as in the fid.lock of their project"},
     {"max-memory", 0, "SIZE", "bytes that scripts may hold, with K, M or G; 512M unless told"},
     {"max-seconds", 0, "N", "seconds that a script may take; 60 unless told"},
     {"max-instructions", 0, "N", "steps that a script may take; 2e9 unless told"},
@@ -84,6 +85,7 @@ static fid_code read_params(const fid_arguments *arguments, fid_arena *names, fi
 fid_code fid_load_options(const fid_arguments *arguments, fid_arena *names, fid_param *params, fid_recipe_options *out,
                           fid_error *err) {
     *out = (fid_recipe_options){.module_path = getenv("FID_PATH"), .print = print_line, .params = params};
+    out->locked = fid_arguments_last(arguments, "locked") != NULL;
     fid_code code = read_limits(arguments, &out->limits, err);
     return code ? code : read_params(arguments, names, params, &out->param_count, err);
 }

@@ -301,6 +301,15 @@ static inline int32_t fid_program_channel(const fid_program *program, fid_channe
     return -1;
 }
 
+/// Whether a drive gives a channel its value.
+static inline bool fid_program_is_driven(const fid_program *program, int32_t channel) {
+    bool found = false;
+    for (int32_t i = 0; i < program->driven_count && !found; i++) {
+        found = program->driven[i].channel == channel;
+    }
+    return found;
+}
+
 /// The channel of the rig that has the number `channel`.
 fid_channel fid_program_channel_of(const fid_program *program, const fid_rig *rig, int32_t channel);
 

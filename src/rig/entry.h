@@ -53,7 +53,7 @@ void fid_rig_cut(fid_rig *rig, const fid_rig_mark *mark);
 /// Takes back names of before down to `count`; a part of fid_rig_cut.
 void fid_rig_cut_moved(fid_rig *rig, int32_t count);
 
-/// " made at FILE:LINE" or "" where it is not known.
+/// " made at FILE:LINE", for an instance " by leg1 (left) of stretch_leg 1.0.0" behind it, or "" where it is not known.
 void fid_rig_made_at(const fid_rig *rig, int32_t origin, char out[FID_ENTRY_SIZE]);
 
 /// FID_INVALID where an origin is neither -1 nor one of the rig's.

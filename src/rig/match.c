@@ -72,9 +72,9 @@ static fid_code check_slider(const fid_rig *rig, const fid_match_def *def, fid_e
     if (slider == NULL) {
         return fid_fail(err, FID_INVALID, "'slider' must be a slider");
     }
-    if (!(def->value >= slider->def.min && def->value <= slider->def.max)) {
-        return fid_fail(err, FID_RANGE, "'value' is %g, beyond the range of slider '%s', %g to %g", (double)def->value,
-                        slider->def.name, (double)slider->def.min, (double)slider->def.max);
+    fid_error cause;
+    if (fid_slider_check_value(&slider->def, def->value, &cause) != FID_OK) {
+        return fid_fail(err, FID_RANGE, "'value': %s", cause.message);
     }
     for (int32_t i = 0; i < rig->matches.count; i++) {
         if (fid_channel_is(rig->matches.at[i].slider, def->slider) && rig->matches.at[i].value == def->value) {

@@ -131,7 +131,10 @@ int32_t fid_rig_places(const fid_rig *rig, int32_t origin, fid_place *out, int32
 void fid_rig_made_at(const fid_rig *rig, int32_t origin, char out[FID_ENTRY_SIZE]) {
     out[0] = '\0';
     if (origin >= 0 && origin < rig->origins.count) {
-        snprintf(out, FID_ENTRY_SIZE, " made at %.200s:%d", rig->origins.at[origin].file,
-                 (int)rig->origins.at[origin].line);
+        const fid_origin *made = &rig->origins.at[origin];
+        bool has_owner = made->instance != NULL && made->module != NULL;
+        snprintf(out, FID_ENTRY_SIZE, " made at %.120s:%d%s%.60s%s%.60s", made->file, (int)made->line,
+                 has_owner ? " by " : "", has_owner ? made->instance : "", has_owner ? " of " : "",
+                 has_owner ? made->module : "");
     }
 }

@@ -57,6 +57,7 @@ struct fid_host {
     const char *blamed;      ///< the file of errors that have no other place; NULL: none
     const char *folder;      ///< of the recipe
     const char *module_path; ///< or NULL
+    bool is_locked;          ///< modules must be as in their fid.lock
 };
 
 /// Leaves all instances entered since the depth was `depth`.

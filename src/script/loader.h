@@ -21,6 +21,9 @@ void fid_loader_open(lua_State *L);
 /// @return FID_OK, FID_NO_MEMORY
 FID_NODISCARD fid_code fid_loader_set_path(struct fid_host *host, const char *folders, fid_error *err);
 
+/// From now on a module that is not as in its `fid.lock`, or in none, is an error; else a warning where there is one.
+void fid_loader_set_locked(struct fid_host *host, bool locked);
+
 /// Takes the value on top of the stack as what `require "fid"` gives.
 void fid_loader_set_fid(lua_State *L);
 

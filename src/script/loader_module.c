@@ -1,6 +1,7 @@
 #include "script/embedded.h"
 #include "script/inside.h"
 #include "script/loader.h"
+#include "script/module_lock.h"
 #include "script/module_search.h"
 
 #include <lauxlib.h>
@@ -35,6 +36,28 @@ void fid_loader_load_module(lua_State *L, const char *folder, fid_file_path *sho
     fid_loader_load_text(L, (const char *)file->bytes, file->size, shown->at);
 }
 
+void fid_loader_set_locked(fid_host *host, bool locked) { host->is_locked = locked; }
+
+/// Warns of a module that is not as in the lock of its project, or refuses it.
+static void check_lock(lua_State *L, const char *name, const char *folder) {
+    fid_host *host = fid_host_of(L);
+    fid_text difference = {0};
+    fid_error err;
+    fid_code code = fid_module_lock_compare(host, name, folder, host->is_locked, &difference, &err);
+    bool differs = code == FID_OK && difference.count > 0;
+    if (differs) {
+        (void)fid_fail(&err, FID_LOCKED, "%s", difference.at);
+        fid_error_about(&err, name);
+    }
+    fid_text_clear(&difference);
+    static const char hint[] = "if that is meant, 'fid modules lock' takes it as it is now";
+    if (code != FID_OK || (differs && host->is_locked)) {
+        fid_raise_with(L, &err, NULL, differs ? hint : NULL);
+    } else if (differs) {
+        fid_host_warn(L, name, err.message, hint);
+    }
+}
+
 void fid_loader_find_module(lua_State *L, const char *name) {
     luaL_checkstack(L, LUA_MINSTACK, NULL);
     if (fid_module_is_name(name) && fid_loader_push_known(L, &modules_key, name)) {
@@ -45,8 +68,12 @@ void fid_loader_find_module(lua_State *L, const char *name) {
     fid_file_path folder, shown;
     fid_error err;
     if (fid_module_find(host->folder, host->module_path, name, &folder, &err) != FID_OK) {
-        fid_raise(L, &err);
+        fid_raise_with(L, &err, NULL,
+                       err.code == FID_UNKNOWN
+                           ? "'fid modules' lists those that there are; 'fid modules add' brings one in"
+                           : NULL);
     }
+    check_lock(L, name, folder.at);
     fid_loader_load_module(L, folder.at, &shown);
     set_entry(L, &sources_key, name, shown.at);
     fid_loader_run_once(L, &modules_key, name);

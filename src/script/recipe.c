@@ -73,6 +73,7 @@ fid_code fid_recipe_open(const char *path, const fid_recipe_options *options, fi
         fid_host_set_print(*out, print_line, (void *)(uintptr_t)options);
     }
     fid_host_set_inputs(*out, options->inputs);
+    fid_loader_set_locked(*out, options->locked);
     return FID_OK;
 }
 

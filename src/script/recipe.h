@@ -15,6 +15,7 @@ typedef struct fid_recipe_options {
     const fid_param *params;
     int32_t param_count;
     const char *module_path; ///< colon-separated folders searched after `modules/`, or NULL (FID_PATH)
+    bool locked;             ///< modules must be as in their fid.lock (fid_loader_set_locked)
     void (*print)(void *user, const char *line); ///< what the script prints; NULL: nowhere
     void *print_user;
     fid_inputs *inputs; ///< takes every file that is read; NULL: nowhere. Not of sessions, which have their own

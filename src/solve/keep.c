@@ -162,6 +162,9 @@ fid_code fid_pose_switch(const fid_program *program, fid_pose *pose, int32_t sli
         return fid_fail(err, FID_INVALID,
                         "nothing is switched by that: it chooses no spaces, and has no match at this value");
     }
+    if (fid_program_is_driven(program, slider)) {
+        return fid_fail(err, FID_LOCKED, "it is driven: what gives it its value is to be switched instead");
+    }
     fid_solve(program, pose);
     memcpy(before, pose->frames, (size_t)program->bone_count * sizeof *before);
     fid_code code = fid_pose_set(pose, slider, value, NULL, err);

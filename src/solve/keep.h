@@ -16,6 +16,7 @@ bool fid_pose_rides(const fid_program *program, int32_t channel);
 /// spaces by it is posed so that it stays where it was, in the order of evaluation. The pose is solved before and
 /// afterwards. `before` (one for each bone) takes the frames from before. Nothing is allocated; `visit` may be NULL.
 /// @return FID_OK; FID_RANGE beyond the range of the slider; FID_INVALID where nothing is switched by it at this value;
+/// FID_LOCKED where it is driven;
 /// as fid_pose_set. The pose is as it was, unless FID_OK.
 FID_NODISCARD fid_code fid_pose_switch(const fid_program *program, fid_pose *pose, int32_t slider, float value,
                                        fid_frame *before, fid_keep_visit visit, void *user, fid_error *err);

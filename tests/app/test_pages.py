@@ -23,7 +23,8 @@ def commands_page():
             "    modules/stretch_leg/module.lua:34: error: chain 'leg1/joint/left' bends by 1.2 degrees at rest; ik cannot tell which way it bends [S204]",
             "        in leg1 (left) of stretch_leg 1.0.0, used at recipes/hobrundle.lua:19",
             "        to mend: bend the guides by 3 degrees or more, or give bend_axis", "",
-            "Modules are looked for in `modules/` of the recipe's folder, then of each folder above it, then in the folders of the environment variable `FID_PATH`, then among those of the program.", ""]
+            "Modules are looked for in `modules/` of the recipe's folder, then of each folder above it, then in the folders of the environment variable `FID_PATH`, then among those of the program. "
+            "Where `fid.lock` stands beside `modules/`, what is not as it says is a warning, with `--locked` an error: [modules of others](recipes-and-modules.md#modules-of-others).", ""]
     for name in names:
         page += [f"## fid {name}", "", "```", say("help", name).strip("\n"), "```", ""]
     return "\n".join(page)

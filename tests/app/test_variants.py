@@ -55,6 +55,16 @@ class Variants(Case):
         self.assertEqual(tall["sha256"], hashlib.sha256(text.encode()).hexdigest())
         self.assertGreater(float(tall["seconds"]), 0)
 
+    def test_numbers_of_a_table_may_have_their_unit(self):
+        done = self.build("name,height\nplain,1.8\ncm,180 cm\nmm,1800mm\n", "--poses", "0")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertEqual(len({row["sha256"] for row in self.results()}), 1)
+        for value in ("90deg", "6 ft"):
+            wrong = self.build(json.dumps([{"name": "odd", "height": value}]), "--poses", "0", name="posts.json")
+            self.assertEqual(wrong.returncode, 2)
+            self.assertIn(f"'height' is in m, and '{value}' is in ", wrong.stderr)
+            self.assertIn("write the number in m, cm or mm", wrong.stderr)
+
     def test_a_json_table_gives_lists_too(self):
         table = json.dumps([{"name": "row", "path": [[1, 0, 0], [2, 0, 0]], "wood": None}, {"name": "one", "height": 2}])
         done = self.build(table, "--poses", "0", name="posts.json")

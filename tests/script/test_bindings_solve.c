@@ -105,15 +105,17 @@ static void switch_of_mixed_spaces_keeps_the_bone_too(void **state) {
 
 static void switch_refuses_what_is_none(void **state) {
     (void)state;
-    assert_runs(SEATS "local k, space = rig:slider{on = root, name = 'k'}, hand.channel['space']\n"
-                      "refused(function() rig:switch(pose, k, 1) end, 'nothing is switched by')\n"
-                      "refused(function() rig:switch(pose, space, 'word') end, \"did you mean 'world'?\")\n"
-                      "refused(function() rig:switch(pose, space, 9) end, \"beyond the channel's range, 0 to\")\n"
-                      "refused(function() rig:switch(pose, space) end, 'the name of a choice')\n"
-                      "refused(function() rig:switch(pose, hand, 1) end, 'takes a slider')\n"
-                      "refused(function() rig:switch(pose, hand.channel['rotation.x'], 1) end, 'takes a slider')\n"
-                      "refused(function() rig:switch(pose, 'hand_control.spade', 1) end, \"'space'\")\n"
-                      "refused(function() rig:switch(3, space, 1) end, 'takes a table')");
+    assert_runs(SEATS
+                "local k, space = rig:slider{on = root, name = 'k'}, hand.channel['space']\n"
+                "refused(function() rig:switch(pose, k, 1) end, 'nothing is switched by')\n"
+                "refused(function() rig:switch(pose, space, 'word') end, \"did you mean 'world'?\")\n"
+                "refused(function() rig:switch(pose, space, 9) end, \"beyond the range of slider 'space', 0 to\")\n"
+                "refused(function() rig:switch(pose, space, 0.5) end, \"0.5 is no choice of slider 'space': 0 to\")\n"
+                "refused(function() rig:switch(pose, space) end, 'the name of a choice')\n"
+                "refused(function() rig:switch(pose, hand, 1) end, 'takes a slider')\n"
+                "refused(function() rig:switch(pose, hand.channel['rotation.x'], 1) end, 'takes a slider')\n"
+                "refused(function() rig:switch(pose, 'hand_control.spade', 1) end, \"'space'\")\n"
+                "refused(function() rig:switch(3, space, 1) end, 'takes a table')");
 }
 
 /// A limb that a goal leads or whose joints are turned; `bent` is its middle joint.
@@ -175,7 +177,13 @@ static void match_is_refused_where_it_makes_no_sense(void **state) {
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, neutral = 1}}} end, 'true or')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{pole, plane_of = goal}}} end, 'ik{}')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, plane_of = ik}}} end, 'pole')\n"
-            "refused(function() rig:switch(nil, weight, 0.5) end, 'nothing is switched')");
+            "refused(function() rig:match{slider = lead, value = 0.5, set = set} end, 'no choice of slider')\n"
+            "refused(function() rig:switch(nil, weight, 0.5) end, 'nothing is switched')\n"
+            "rig:match{slider = weight, value = 1, set = set}\n"
+            "refused(function() rig:switch(nil, weight, 1) end, 'it is driven')\n"
+            "local found = rig:check{only = {'C304'}}\n"
+            "assert(#found == 1 and found[1].code == 'C304' and found[1].severity == 'warning', #found)\n"
+            "assert(found[1].message:find('a drive gives it its value', 1, true) and found[1].hint ~= '')");
 }
 
 static void value_out_of_its_range_is_held_with_a_note(void **state) {

@@ -287,8 +287,17 @@ static void twins_name_both_lines(void **state) {
     run_with(&run, "rig:use('post', { id = 'a', side = 'left', at = { 1, 0, 0 } })\n"
                    "rig:use('post', { id = 'a', side = 'right', at = { -1, 0, 0 } })\n"
                    "rig:use('post', { id = 'a', side = 'left', at = { 2, 0, 0 } })");
-    run_failed(&run, "'a (left)' already, used at recipe.lua:3", 5);
+    run_failed(&run, "'a (left)' already, used at recipe.lua:3, of post 1.2.3", 5);
     run_clear(&run);
+}
+
+static void a_name_that_is_taken_names_both_owners(void **state) {
+    (void)state;
+    refuses(
+        "rig:use('post', { id = 'a', at = { 1, 0, 0 } }) "
+        "rig:control { part = 'pole', id = 'a', at = { 0, 0, 0 } }",
+        "name 'a_pole_control' is taken by the bone made at modules/post/module.lua:14 by a of post 1.2.3; it cannot "
+        "be given to the one made at recipe.lua:3");
 }
 
 static void nested_instances_carry_the_ids_around_them(void **state) {
@@ -497,6 +506,7 @@ int main(void) {
         cmocka_unit_test(errors_tell_the_line_of_the_module_and_of_the_recipe),
         cmocka_unit_test(fail_lays_the_error_at_the_line_of_the_recipe),
         cmocka_unit_test(twins_name_both_lines),
+        cmocka_unit_test(a_name_that_is_taken_names_both_owners),
         cmocka_unit_test(nested_instances_carry_the_ids_around_them),
         cmocka_unit_test(versions_are_exact_or_compatible),
         cmocka_unit_test(rig_of_another_scope_is_refused),

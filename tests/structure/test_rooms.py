@@ -17,6 +17,7 @@ LIBRARIES = [
     (re.compile(r"^cglm/"), "math"),
     (re.compile(r"^(cjson/)?cJSON(_Utils)?\.h$"), "format"),
     (re.compile(r"^(lua5\.4/)?(lua|luaconf|lualib|lauxlib)\.h(pp)?$"), "script"),
+    (re.compile(r"^archive(_entry)?\.h$"), "app"),
 ]
 
 # The one header that is installed, what it may include, and the one room that may include it.
@@ -87,6 +88,7 @@ PLANTED = [
     ("app/json.c", "#include <cJSON.h>\n", "format/ alone"),
     ("format/state.c", "#include <lua.h>\n", "script/ alone"),
     ("app/state.c", "#include <lauxlib.h>\n", "script/ alone"),
+    ("script/archive.c", "#include <archive_entry.h>\n", "app/ alone"),
     ("library/state.c", '#include <lua.h>\n', "script/ alone"),
     ("library/near.c", '#include "script/host.h"\n', "library/ stands above script/"),
     ("app/public.c", '#include "fid.h"\n', "library/ alone"),
