@@ -214,6 +214,8 @@ class Curve:
         slopes = np.zeros_like(points)
         for i in range(1, n):
             slopes[i] = (points[i + 1] - points[i - 1]) / (h[i - 1] + h[i])
+            most = 2 * min(np.linalg.norm(points[i] - points[i - 1]) / h[i - 1], np.linalg.norm(points[i + 1] - points[i]) / h[i])
+            slopes[i] *= min(1, most / np.linalg.norm(slopes[i])) if slopes[i].any() else 1
         if n == 1:
             slopes[:] = (points[1] - points[0]) / h[0]
         else:
