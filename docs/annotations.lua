@@ -183,7 +183,7 @@ local Constraint = {}
 ---@class fid.Pose
 local Pose = {}
 
----With left and right exchanged; what has no counterpart is left out
+---With left and right exchanged; the notes, a list of texts, tell what has no counterpart and is left out
 ---@return fid.Pose
 function Pose:mirrored() end
 

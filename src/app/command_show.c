@@ -141,8 +141,55 @@ static void end_list(fid_text *out, int32_t begin) {
 
 static bool is_same(fid_handle a, fid_handle b) { return a.slot == b.slot && a.generation == b.generation; }
 
-static void add_channels(const fid_rig *rig, const fid_pose *pose, fid_bone_id id, const fid_bone *bone,
+/// "the match of goal_control.lead at 'joints'".
+static void add_match_name(const fid_rig *rig, const fid_match_def *match, fid_text *out) {
+    const fid_slider_def *slider = &rig->sliders.at[match->slider.owner.slot].def;
+    fid_text_add(out, "the match of ");
+    fid_rig_add_channel_name(rig, match->slider, out);
+    fid_text_add(out, " at ");
+    if (slider->choices.count > 0) {
+        fid_text_addf(out, "'%s'", slider->choices.at[(int32_t)match->value]);
+    } else {
+        fid_text_add_number(out, match->value);
+    }
+}
+
+/// What the matches of a slider pose, in order.
+static void add_matches(const fid_loaded *loaded, fid_channel slider, fid_text *out) {
+    const fid_rig *rig = loaded->rig;
+    for (int32_t i = 0; i < rig->matches.count; i++) {
+        const fid_match_def *match = &rig->matches.at[i];
+        if (!fid_channel_is(match->slider, slider)) {
+            continue;
+        }
+        fid_text_add(out, "        ");
+        add_match_name(rig, match, out);
+        for (int32_t k = 0; k < match->set.count; k++) {
+            const fid_match_step *step = &match->set.at[k];
+            const fid_constraint *ik = fid_rig_constraint(rig, step->plane_of, NULL);
+            const fid_bone *bone = fid_rig_bone(rig, step->bone, NULL), *like = fid_rig_bone(rig, step->like, NULL);
+            fid_text_add(out, k > 0 ? ", " : " poses ");
+            if (bone != NULL) {
+                fid_text_add(out, bone->name);
+            } else {
+                fid_rig_add_channel_name(rig, ik->def.as.ik.swivel.channel, out);
+            }
+            if (ik != NULL) {
+                fid_text_addf(out, " in the plane of %s", ik->address);
+            }
+            if (like != NULL && like != bone) {
+                fid_text_addf(out, " like %s", like->name);
+            }
+            fid_text_add(out, step->neutral ? " at rest" : "");
+        }
+        fid_text_add(out, ", written at ");
+        add_origin(loaded, match->origin, out);
+    }
+}
+
+static void add_channels(const fid_loaded *loaded, const fid_pose *pose, fid_bone_id id, const fid_bone *bone,
                          fid_text *out) {
+    const fid_rig *rig = loaded->rig;
     int32_t begin = begin_list(out, "channels");
     for (int axis = 0; axis < FID_AXIS_COUNT; axis++) {
         if (bone->def.channels >> axis & 1u) {
@@ -159,6 +206,7 @@ static void add_channels(const fid_rig *rig, const fid_pose *pose, fid_bone_id i
             fid_text_addf(out, "%s%s%s", j > 0 ? ", " : "        choices: ", slider->choices.at[j],
                           j + 1 < slider->choices.count ? "" : "\n");
         }
+        add_matches(loaded, (fid_channel){FID_CHANNEL_SLIDER, 0, fid_rig_slider_at(rig, i).handle}, out);
     }
     end_list(out, begin);
 }
@@ -226,6 +274,24 @@ static bool layer_moves(const fid_layer_def *def, fid_bone_id bone) {
     return false;
 }
 
+/// The matches that pose a bone, or read where it is.
+static void add_bone_matches(const fid_rig *rig, fid_bone_id id, bool posing, fid_text *out) {
+    for (int32_t i = 0; i < rig->matches.count; i++) {
+        const fid_match_def *match = &rig->matches.at[i];
+        bool posed = false, read = false;
+        for (int32_t k = 0; k < match->set.count; k++) {
+            posed |= is_same(match->set.at[k].bone.handle, id.handle);
+            read |=
+                is_same(match->set.at[k].like.handle, id.handle) && !is_same(match->set.at[k].bone.handle, id.handle);
+        }
+        if (posing ? posed : read) {
+            fid_text_add(out, "    ");
+            add_match_name(rig, match, out);
+            fid_text_add(out, posing ? ", which poses it\n" : ", which reads it\n");
+        }
+    }
+}
+
 static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bone_id id, fid_text *out) {
     const fid_rig *rig = loaded->rig;
     int32_t begin = begin_list(out, "what acts on it, in order");
@@ -264,6 +330,7 @@ static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bo
             add_origin(loaded, def->origin, out);
         }
     }
+    add_bone_matches(rig, id, true, out);
     end_list(out, begin);
     begin = begin_list(out, "what depends on it");
     for (int32_t i = 0; i < rig->bones.count; i++) {
@@ -290,6 +357,7 @@ static void add_relations(const fid_loaded *loaded, const fid_pose *pose, fid_bo
             add_origin(loaded, rig->drives.at[i].def.origin, out);
         }
     }
+    add_bone_matches(rig, id, false, out);
     end_list(out, begin);
 }
 
@@ -327,7 +395,7 @@ static void show_bone(const fid_loaded *loaded, const fid_pose *pose, fid_bone_i
     add_vector(now.s, out);
     fid_text_add(out, "\nwritten at ");
     add_origin(loaded, bone->def.origin, out);
-    add_channels(rig, pose, id, bone, out);
+    add_channels(loaded, pose, id, bone, out);
     add_relations(loaded, pose, id, out);
 }
 

@@ -194,14 +194,13 @@ static void add_zsh_option(fid_text *out, const fid_option *option) {
     char list[LIST_SIZE];
     fid_text_add(out, " \\\n            ");
     // One that may be given several times is offered again.
-    bool is_repeated = strstr(option->doc, "several times") != NULL;
-    if (option->letter && !is_repeated) {
+    if (option->letter && !fid_option_repeats(option)) {
         fid_text_addf(out, "'(-%c --%s)'", option->letter, option->name);
     }
     if (option->letter) {
-        fid_text_addf(out, "%s{-%c,--%s}", is_repeated ? "'*'" : "", option->letter, option->name);
+        fid_text_addf(out, "%s{-%c,--%s}", fid_option_repeats(option) ? "'*'" : "", option->letter, option->name);
     } else {
-        fid_text_addf(out, "%s--%s", is_repeated ? "'*'" : "", option->name);
+        fid_text_addf(out, "%s--%s", fid_option_repeats(option) ? "'*'" : "", option->name);
     }
     fid_text spec = {0};
     fid_text_add(&spec, "[");

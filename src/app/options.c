@@ -45,6 +45,8 @@ static fid_code unknown_option(const fid_option *const *tables, const char *word
                     near ? near : "", near ? "'?" : "");
 }
 
+bool fid_option_repeats(const fid_option *option) { return strstr(option->doc, "several times") != NULL; }
+
 /// Adds an option; where it takes a value and `value` is NULL, that is the next word.
 static fid_code add_option(const fid_option *option, const char *value, int count, char *const *words, int *i,
                            fid_arguments *out, fid_error *err) {
@@ -53,6 +55,12 @@ static fid_code add_option(const fid_option *option, const char *value, int coun
             return fid_fail(err, FID_INVALID, "--%s needs a value: %s", option->name, option->argument);
         }
         value = words[++*i];
+    }
+    for (int32_t k = 0; option->argument && !fid_option_repeats(option) && k < out->given.count; k++) {
+        if (out->given.at[k].option == option) {
+            return fid_fail(err, FID_INVALID, "--%s is given twice: '%.64s' and '%.64s'", option->name,
+                            out->given.at[k].value, value);
+        }
     }
     fid_given given = {option, value ? value : ""};
     return fid_array_push(&out->given, given) ? FID_OK : fid_no_memory(err);

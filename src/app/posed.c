@@ -133,6 +133,12 @@ static fid_code match_slider(const fid_rig *rig, fid_pose *pose, const char *tex
     if (code) {
         return code;
     }
+    const fid_slider *slider =
+        channel.kind == FID_CHANNEL_SLIDER ? fid_rig_slider(rig, (fid_slider_id){channel.owner}, NULL) : NULL;
+    code = slider ? fid_slider_check_value(&slider->def, value, &cause) : FID_OK;
+    if (code) {
+        return fid_fail(err, code, "--match %s: %s", text, cause.message);
+    }
     fid_frame *before = fid_memory_get(((size_t)program->bone_count + 1) * sizeof *before);
     if (!before) {
         return fid_no_memory(err);

@@ -38,8 +38,8 @@ typedef struct fid_finding {
 typedef struct fid_report {
     FID_ARRAY(fid_finding) findings;
     fid_arena arena;
-    int32_t count[3]; ///< by severity
-    int32_t poses_tried;
+    int32_t count[3];    ///< by severity
+    int32_t poses_tried; ///< by the rule that tried the rig in most
     bool failed;
 } fid_report;
 

@@ -75,14 +75,16 @@ static void compare(fid_check *check, const fid_pose *here, const fid_pose *ther
             if (parent >= 0 && told[parent]) {
                 continue;
             }
-            fid_check_detail detail = {FID_WARNING, true,
+            fid_check_detail detail = {FID_WARNING,
+                                       true,
                                        apart    ? distance
                                        : turned ? (float)degrees
                                                 : scale,
                                        apart    ? most
                                        : turned ? (float)most_degrees
                                                 : rig->thresholds.p410_scale,
-                                       here};
+                                       here,
+                                       NULL};
             fid_check_add_detail(
                 check, "P410", rig->bones.at[i].name, rig->bones.at[i].def.origin, &detail,
                 "in the mirrored pose bone '%s' is not the image of '%s': %.3g m, %.3g degrees and %.3g %% of "
@@ -117,6 +119,7 @@ void fid_check_mirrored(fid_check *check) {
             fid_solve(check->program, here);
             fid_solve(check->program, there);
             compare(check, here, there, other, &rest, told);
+            fid_check_tried(check, number + 1);
         }
     }
     fid_pose_free(here);

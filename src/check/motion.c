@@ -98,7 +98,7 @@ static cause find_cause(const fid_check *check, const fid_pose *pose, int32_t bo
 static void report_departure(fid_check *check, int32_t bone, const departure *by, const cause *of) {
     const char *name = check->rig->bones.at[bone].name;
     const fid_thresholds *limits = &check->rig->thresholds;
-    fid_check_detail detail = {FID_ERROR, true, by->distance, by->least_distance, NULL};
+    fid_check_detail detail = {FID_ERROR, true, by->distance, by->least_distance, NULL, NULL};
     if (!(by->distance <= by->least_distance)) {
         fid_check_add_detail(check, "S209", name, of->origin, &detail, "%s moves bone '%s' by %.3g m at rest%s",
                              of->name.at, name, (double)by->distance, of->because);
@@ -142,7 +142,7 @@ static void check_measures(fid_check *check, const fid_pose *pose, const bool *t
             fid_text name = {0};
             fid_rig_add_channel_name(rig, def->to, &name);
             check->failed |= name.failed;
-            fid_check_detail detail = {FID_ERROR, true, fabsf(value - rest), most, NULL};
+            fid_check_detail detail = {FID_ERROR, true, fabsf(value - rest), most, NULL, NULL};
             fid_check_add_detail(check, "S209", name.at ? name.at : "", def->origin, &detail,
                                  "the drive of '%s' gives %.6g at rest, where that slider rests at %.6g",
                                  name.at ? name.at : "", (double)value, (double)rest);
@@ -244,7 +244,7 @@ void fid_check_finite(fid_check *check) {
     bool told = false;
     for (int32_t i = 0; i < check->options->poses && !check->failed && !told; i++) {
         try_pose(check, pose, other, i, &told);
-        check->report->poses_tried++;
+        fid_check_tried(check, i + 1);
         if (check->options->progress) {
             check->options->progress(check->options->progress_user, i + 1, check->options->poses);
         }

@@ -8,8 +8,12 @@ bool fid_reached_is_off(const fid_rig *rig, const fid_reached *reached) {
 }
 
 /// "translation.x, rotation.y".
-static void add_axes(uint32_t axes, fid_text *out) {
+static void add_axes(const fid_reached *reached, uint32_t axes, fid_text *out) {
     bool first = true;
+    if (reached->is_swivel) {
+        fid_text_add(out, "it");
+        return;
+    }
     for (int i = 0; i < FID_AXIS_COUNT; i++) {
         if ((axes >> i & 1u) != 0) {
             fid_text_addf(out, "%s%s", first ? "" : ", ", fid_axis_names[i]);
@@ -22,13 +26,13 @@ static void add_reasons(const fid_reached *reached, fid_text *out) {
     const char *between = ": ";
     if (reached->locked != 0) {
         fid_text_add(out, between);
-        add_axes(reached->locked, out);
+        add_axes(reached, reached->locked, out);
         fid_text_add(out, " may not be posed, or is driven");
         between = "; ";
     }
     if (reached->held != 0) {
         fid_text_add(out, between);
-        add_axes(reached->held, out);
+        add_axes(reached, reached->held, out);
         fid_text_add(out, " is held in its range");
         between = "; ";
     }
@@ -40,7 +44,7 @@ static void add_reasons(const fid_reached *reached, fid_text *out) {
 void fid_reached_add(const fid_rig *rig, int32_t bone, const fid_reached *reached, fid_text *out) {
     const fid_thresholds *limits = &rig->thresholds;
     const char *between = " ends ";
-    fid_text_addf(out, "bone '%s'", rig->bones.at[bone].name);
+    fid_text_addf(out, "%s '%s'", reached->is_swivel ? "the swivel of the chain of" : "bone", rig->bones.at[bone].name);
     if (!(reached->distance <= limits->p411_distance * rig->height)) {
         fid_text_addf(out, "%s%.3g m", between, (double)reached->distance);
         between = ", ";

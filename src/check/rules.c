@@ -61,8 +61,14 @@ const fid_rule fid_rules[] = {
      "A weight or another share fed from outside 0 to 1, a drive without effect, or a slider that nothing reads",
      "Animators turn what does nothing, or only a part of its range does something.",
      "Give the slider the range 0 to 1, connect it, or leave it out.", "common practice, no source", FID_WARNING},
-    {"C304", "A control without a channel that may be posed, or one that a constraint after the pose overwrites",
-     "What the animator keys is lost.", "Name the channels of the control, or let the constraint act before the pose.",
+    {"C304",
+     "A control without a channel that may be posed, or one that a constraint after the pose overwrites; a match of a "
+     "slider "
+     "that is driven or may not be posed",
+     "What the animator keys or switches is lost.",
+     "Name the channels of the control, let the constraint act before the pose, or give the match to the slider that "
+     "the "
+     "drive reads.",
      "common practice, no source", FID_WARNING},
     {"P410",
      "The mirrored pose does not give the mirror image: a bone differs by more than 1e-5 of the height, 0.01 degrees "
@@ -112,7 +118,7 @@ static void add(fid_check *check, const char *code, const char *subject, int32_t
         .severity = detail->severity,
         .subject = subject,
         .message = message,
-        .hint = fid_rule_find(code)->mend,
+        .hint = detail->hint ? detail->hint : fid_rule_find(code)->mend,
         .has_value = detail->has_value,
         .value = detail->value,
         .threshold = detail->threshold,
@@ -123,6 +129,10 @@ static void add(fid_check *check, const char *code, const char *subject, int32_t
     fid_report_add(check->report, &finding);
     check->failed |= check->report->failed;
     fid_text_clear(&pose);
+}
+
+void fid_check_tried(fid_check *check, int32_t poses) {
+    check->report->poses_tried = poses > check->report->poses_tried ? poses : check->report->poses_tried;
 }
 
 void fid_check_add(fid_check *check, const char *code, const char *subject, int32_t origin, const char *format, ...) {

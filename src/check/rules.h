@@ -12,22 +12,26 @@ typedef struct fid_check {
     bool failed; ///< no memory
 } fid_check;
 
-/// Adds a finding about an element written at `origin`. The severity, and the hint where `hint` is NULL, are the
-/// rule's.
+/// Adds a finding about an element written at `origin`, with the severity and the hint of the rule.
 FID_PRINTF(5, 6)
 void fid_check_add(fid_check *check, const char *code, const char *subject, int32_t origin, const char *format, ...);
 
-/// As fid_check_add, milder or with a value and its threshold, and the pose that shows it (may be NULL).
+/// As fid_check_add, milder or with a value and its threshold, the pose that shows it (may be NULL), and a hint that
+/// fits better than the rule's (or NULL).
 typedef struct fid_check_detail {
     fid_severity severity;
     bool has_value;
     float value, threshold;
     const fid_pose *pose;
+    const char *hint;
 } fid_check_detail;
 
 FID_PRINTF(6, 7)
 void fid_check_add_detail(fid_check *check, const char *code, const char *subject, int32_t origin,
                           const fid_check_detail *detail, const char *format, ...);
+
+/// Notes in how many poses a rule tried the rig: of all rules the most are told.
+void fid_check_tried(fid_check *check, int32_t poses);
 
 /// One rule each.
 void fid_check_names(fid_check *check);     ///< N101

@@ -21,7 +21,7 @@ void fid_check_sides(fid_check *check) {
         float x = bone->rest.t.x;
         bool wrong = (bone->def.side == FID_LEFT && x < -least) || (bone->def.side == FID_RIGHT && x > least);
         if (wrong) {
-            fid_check_detail detail = {FID_WARNING, true, x, bone->def.side == FID_LEFT ? -least : least, NULL};
+            fid_check_detail detail = {FID_WARNING, true, x, bone->def.side == FID_LEFT ? -least : least, NULL, NULL};
             fid_check_add_detail(check, "N102", bone->name, bone->def.origin, &detail,
                                  "bone '%s' is named %s, but its base lies at x = %.3g m, on the other side",
                                  bone->name, fid_side_names[bone->def.side], (double)x);
@@ -32,7 +32,7 @@ void fid_check_sides(fid_check *check) {
 /// What is `off` degrees off: a warning, or an error from `error` on.
 static fid_check_detail judge(double off, float warning, float error) {
     bool worst = off > (double)error;
-    return (fid_check_detail){worst ? FID_ERROR : FID_WARNING, true, (float)off, worst ? error : warning, NULL};
+    return (fid_check_detail){worst ? FID_ERROR : FID_WARNING, true, (float)off, worst ? error : warning, NULL, NULL};
 }
 
 void fid_check_aim(fid_check *check) {
@@ -140,8 +140,9 @@ void fid_check_symmetry(fid_check *check) {
         double degrees = fid_degrees(fid_frame_axis_error(bone->rest.q, image.q));
         bool apart = distance > most;
         if (apart || degrees > (double)rig->thresholds.s207_angle) {
-            fid_check_detail detail = {FID_WARNING, true, apart ? distance : (float)degrees,
-                                       apart ? most : rig->thresholds.s207_angle, NULL};
+            fid_check_detail detail = {
+                FID_WARNING, true, apart ? distance : (float)degrees, apart ? most : rig->thresholds.s207_angle,
+                NULL,        NULL};
             fid_check_add_detail(check, "S207", bone->name, bone->def.origin, &detail,
                                  "bone '%s' and its counterpart '%s' differ by %.3g m and %.3g degrees", bone->name,
                                  rig->bones.at[other.handle.slot].name, (double)distance, degrees);

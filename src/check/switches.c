@@ -202,6 +202,7 @@ void fid_check_switches(fid_check *check) {
         bool done = !program->animatable[first + to.slider] || !fid_pose_rides(program, first + to.slider);
         for (int32_t i = 0; i < poses && !check->failed && !done; i++) {
             done = try_spaces(&to, i);
+            fid_check_tried(check, i + 1);
         }
     }
     for (int32_t match = 0; match < program->match_count && !check->failed; match++) {
@@ -209,6 +210,7 @@ void fid_check_switches(fid_check *check) {
         bool done = !program->animatable[program->matches[match].slider];
         for (int32_t i = 0; i < poses && !check->failed && !done; i++) {
             done = try_match(&to, match, i);
+            fid_check_tried(check, i + 1);
         }
     }
     fid_memory_free(to.before);

@@ -261,6 +261,17 @@ void fid_check_channels(fid_check *check) {
         }
     }
     fid_memory_free(has_slider);
+    for (int32_t i = 0; i < rig->matches.count; i++) {
+        const fid_match_def *match = &rig->matches.at[i];
+        const fid_slider_def *slider = &fid_rig_slider(rig, (fid_slider_id){match->slider.owner}, NULL)->def;
+        bool driven = fid_program_is_driven(check->program, fid_program_channel(check->program, match->slider));
+        if (driven || !slider->animatable) {
+            fid_check_add(check, "C304", slider->name, match->origin,
+                          "slider '%s' of bone '%s' has a match at %g, but %s: nobody can switch it", slider->name,
+                          rig->bones.at[fid_rig_bone_index(rig, slider->on)].name, (double)match->value,
+                          driven ? "a drive gives it its value" : "may not be posed");
+        }
+    }
 }
 
 /// True for what does not move as a whole with its ancestors: chains of ik and splines, what rides on spaces, and what
@@ -298,7 +309,7 @@ static void try_control(fid_check *check, fid_pose *pose, int32_t control, const
         float ratio = fid_vec3_distance(pose->frames[i].t, program->rest[i].t) / moved;
         if (below[i] && !by_itself[i] && !told[i] && ratio > most) {
             told[i] = true;
-            fid_check_detail detail = {FID_WARNING, true, ratio, most, pose};
+            fid_check_detail detail = {FID_WARNING, true, ratio, most, pose, NULL};
             fid_check_add_detail(
                 check, "C301", rig->bones.at[i].name, rig->bones.at[i].def.origin, &detail,
                 "moving '%s' by 1 moves bone '%s', which hangs from it, by %.3g: the motion arrives twice",

@@ -32,7 +32,7 @@ fid_code fid_format_read_steps(fid_json_reader *reader, const fid_json_node *nod
          item = fid_json_next(item), step++) {
         const fid_json_node *members[4];
         code = fid_json_members(reader, item, keys, 4, 0, members);
-        code = code == FID_OK ? fid_format_read_bone(reader, members[0], rig, false, &step->bone) : code;
+        code = code == FID_OK ? fid_format_read_bone(reader, members[0], rig, true, &step->bone) : code;
         code = code == FID_OK ? fid_format_read_bone(reader, members[1], rig, true, &step->like) : code;
         code = code == FID_OK ? fid_json_read_boolean(reader, members[2], &step->neutral) : code;
         code = code == FID_OK ? read_constraint(reader, members[3], rig, &step->plane_of) : code;

@@ -67,7 +67,9 @@ static const char *value_of(const fid_field *field) {
     case FID_TYPE_POSES:
         return "list of {at, pose}: pose is a list of {bone, translation, rotation (quaternion), scale}";
     case FID_TYPE_STEPS:
-        return "list of {bone, like, neutral, plane_of}: like is a bone or null, plane_of the address of an ik or null";
+        return "list of {bone, like, neutral, plane_of}: like is a bone or null, plane_of the address of an ik or "
+               "null; bone "
+               "is null for the swivel of that ik";
     case FID_TYPE_BOUNDS:
         return "list of [lo, hi] or null";
     case FID_TYPE_CURVE:

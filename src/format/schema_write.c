@@ -102,7 +102,7 @@ static const fixed definitions[] = {
                               "{\"type\": \"number\"}, \"minItems\": 4, \"maxItems\": 4}, \"scale\": " REF(
                                   "vector")) "}")},
     {"match_step", OBJECT("\"bone\", \"like\", \"neutral\", \"plane_of\"",
-                          "\"bone\": {\"type\": \"string\"}, \"like\": {\"type\": [\"string\", \"null\"]}, "
+                          "\"bone\": {\"type\": [\"string\", \"null\"]}, \"like\": {\"type\": [\"string\", \"null\"]}, "
                           "\"neutral\": {\"type\": \"boolean\"}, \"plane_of\": {\"type\": [\"string\", \"null\"]}")},
     {"move", OBJECT("\"from\", \"to\"", "\"from\": {\"type\": \"string\", \"minLength\": 1}, \"to\": {\"type\": "
                                         "\"string\", \"minLength\": 1}")},

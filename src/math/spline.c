@@ -3,9 +3,17 @@
 /// Below this speed a curve stands still: what is left is the rounding of where its points are.
 static const double least_speed = 1e-5;
 
+/// A slope is at most this many times the slower of the straight ways to both neighbours. Below 3 a piece always goes
+/// on along its straight way where its slopes do; at 2 it nowhere slows down much.
+static const double most_slope = 2;
+
 void fid_spline_slopes(int32_t count, const fid_vec3d *point, const double *width, fid_vec3d *slope) {
     for (int32_t i = 1; i + 1 < count; i++) {
+        double before = fid_vec3d_length(fid_vec3d_sub(point[i], point[i - 1])) / width[i - 1];
+        double behind = fid_vec3d_length(fid_vec3d_sub(point[i + 1], point[i])) / width[i];
         slope[i] = fid_vec3d_scale(fid_vec3d_sub(point[i + 1], point[i - 1]), 1.0 / (width[i - 1] + width[i]));
+        double size = fid_vec3d_length(slope[i]), most = most_slope * fmin(before, behind);
+        slope[i] = size > most ? fid_vec3d_scale(slope[i], most / size) : slope[i];
     }
     // No second derivative at the ends: 3 (way / width) = 2 (slope there) + (slope at the other end of the piece).
     fid_vec3d first = fid_vec3d_scale(fid_vec3d_sub(point[1], point[0]), 1.0 / width[0]);

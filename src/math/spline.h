@@ -41,8 +41,9 @@ typedef struct fid_spline_place {
     fid_vec3d point, tangent, up;
 } fid_spline_place;
 
-/// Slopes for a smooth curve through `count` >= 2 points: at inner points that from neighbour to neighbour, at the ends
-/// those with which the curve has no bend there (a natural end). Two points: a straight line.
+/// Slopes for a smooth curve through `count` >= 2 points: at inner points that from neighbour to neighbour, but at most
+/// twice that of the slower of the straight ways to both; at the ends those with which the curve has no bend there (a
+/// natural end). Two points: a straight line.
 void fid_spline_slopes(int32_t count, const fid_vec3d *point, const double *width, fid_vec3d *slope);
 
 /// Measures the curve whose count, point, slope and width are filled in. Where the curve stands still (slower than 1e-5

@@ -24,7 +24,7 @@ void fid_lower_match(fid_lowering *lowering, int32_t index) {
                                 .ik = find_ik(lowering, step->plane_of),
                                 .neutral = step->neutral,
                                 .relation = FID_FRAME_IDENTITY};
-        if (one.like >= 0) {
+        if (one.like >= 0 && one.bone >= 0) {
             one.relation = fid_frame_relation(rig->bones.at[one.like].rest, rig->bones.at[one.bone].rest);
         }
         lowering->failed |= !fid_array_push(&lowering->match_steps, one);

@@ -155,7 +155,7 @@ typedef struct fid_program_spaces {
 
 /// What a bone does in a match: see fid_match_step.
 typedef struct fid_program_step {
-    int32_t bone;
+    int32_t bone; ///< or -1: the swivel of `ik`
     int32_t like; ///< bone, or -1
     int32_t ik;   ///< whose plane the bone stands in, or -1
     bool neutral;
@@ -299,6 +299,15 @@ static inline int32_t fid_program_channel(const fid_program *program, fid_channe
         break;
     }
     return -1;
+}
+
+/// Whether a drive gives a channel its value.
+static inline bool fid_program_is_driven(const fid_program *program, int32_t channel) {
+    bool found = false;
+    for (int32_t i = 0; i < program->driven_count && !found; i++) {
+        found = program->driven[i].channel == channel;
+    }
+    return found;
 }
 
 /// The channel of the rig that has the number `channel`.

@@ -36,7 +36,7 @@ typedef enum fid_field_type {
     FID_TYPE_NUMBERS,      ///< fid_numbers, each min to max
     FID_TYPE_BOUNDS,       ///< fid_bounds, each number min to max: a list of {lo, hi}
     FID_TYPE_POSES,        ///< fid_pose_table: list of {at = value, pose = {[bone] = {translation, rotation, scale}}}
-    FID_TYPE_STEPS,        ///< fid_match_steps: list of {bone, like = bone | neutral = true | plane_of = ik}
+    FID_TYPE_STEPS,        ///< fid_match_steps: list of {bone or swivel, like = bone | neutral = true | plane_of = ik}
     FID_TYPE_CURVE,        ///< fid_curve
     FID_TYPE_STROKES,      ///< fid_strokes
 } fid_field_type;

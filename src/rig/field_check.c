@@ -290,7 +290,7 @@ static fid_code check_match_steps(const checking *c, const fid_match_steps *step
     fid_code code = check_count(c, steps->at, steps->count, MOST_SPACES);
     for (int32_t i = 0; code == FID_OK && i < steps->count; i++) {
         fid_handle ik = steps->at[i].plane_of.handle;
-        code = check_bone(c, steps->at[i].bone, true);
+        code = check_bone(c, steps->at[i].bone, false);
         code = code == FID_OK ? check_bone(c, steps->at[i].like, false) : code;
         if (code == FID_OK && !fid_handle_is_null(ik)) {
             code = c->rig != NULL && fid_pool_index(&c->rig->constraint_pool, ik) >= 0 ? FID_OK : gone(c, "constraint");

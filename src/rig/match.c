@@ -23,47 +23,62 @@ fid_match_def fid_match_default(void) {
     return def;
 }
 
-static fid_code check_plane(const fid_rig *rig, const fid_match_step *step, fid_error *err) {
+/// The ik whose plane a step keeps takes the bone as its pole, or its swivel from a channel.
+static fid_code check_plane(const fid_rig *rig, const fid_match_step *step, const fid_bone *bone, fid_error *err) {
     const fid_constraint *ik = fid_rig_constraint(rig, step->plane_of, err);
-    const char *name = fid_rig_bone(rig, step->bone, NULL)->name;
     if (ik == NULL) {
         return FID_STALE;
     }
     if (ik->def.kind != FID_CONSTRAINT_IK) {
-        return fid_fail(err, FID_INVALID, "'set': 'plane_of' of '%s' is '%s', which is no ik", name, ik->address);
+        return fid_fail(err, FID_INVALID, "'set': 'plane_of' of '%s' is '%s', which is no ik",
+                        bone != NULL ? bone->name : "a swivel", ik->address);
     }
     const fid_source *pole = &ik->def.as.ik.pole;
-    if (pole->kind != FID_SOURCE_BONE || fid_rig_bone_index(rig, pole->a.bone) != fid_rig_bone_index(rig, step->bone)) {
+    if (bone == NULL && ik->def.as.ik.swivel.channel.kind == FID_CHANNEL_NONE) {
+        return fid_fail(err, FID_INVALID, "'set': '%s' takes its swivel from no channel, so that none can be posed",
+                        ik->address);
+    }
+    if (bone != NULL && (pole->kind != FID_SOURCE_BONE ||
+                         fid_rig_bone_index(rig, pole->a.bone) != fid_rig_bone_index(rig, step->bone))) {
         return fid_fail(err, FID_INVALID, "'set': bone '%s' is not the pole of '%s', whose plane it is to stand in",
-                        name, ik->address);
+                        bone->name, ik->address);
     }
     return FID_OK;
 }
 
-static fid_code check_steps(const fid_rig *rig, const fid_match_steps *set, fid_error *err) {
-    for (int32_t i = 0; i < set->count; i++) {
-        const fid_match_step *step = &set->at[i];
-        bool likes = !fid_handle_is_null(step->like.handle), planes = !fid_handle_is_null(step->plane_of.handle);
-        const fid_bone *bone = fid_rig_bone(rig, step->bone, err);
-        if (step->neutral ? likes || planes : !likes && !planes) {
-            return fid_fail(err, FID_INVALID, "'set': bone '%s' takes one of 'like', 'neutral' and 'plane_of'",
-                            bone->name);
+static fid_code check_step(const fid_rig *rig, const fid_match_steps *set, int32_t number, fid_error *err) {
+    const fid_match_step *step = &set->at[number];
+    bool likes = !fid_handle_is_null(step->like.handle), planes = !fid_handle_is_null(step->plane_of.handle);
+    if (fid_handle_is_null(step->bone.handle) && (!planes || step->neutral)) {
+        return fid_fail(err, FID_INVALID, "'set': an entry poses a bone, or with 'plane_of' the swivel of an ik");
+    }
+    const fid_bone *bone = fid_handle_is_null(step->bone.handle) ? NULL : fid_rig_bone(rig, step->bone, err);
+    if (bone != NULL && (step->neutral ? likes || planes : !likes && !planes)) {
+        return fid_fail(err, FID_INVALID, "'set': bone '%s' takes one of 'like', 'neutral' and 'plane_of'", bone->name);
+    }
+    if (bone != NULL && bone->def.placement) {
+        return fid_fail(err, FID_INVALID, "'set': bone '%s' places the character, which no switch moves", bone->name);
+    }
+    for (int32_t k = 0; k < number; k++) {
+        const fid_match_step *other = &set->at[k];
+        if (bone != NULL && other->bone.handle.slot == step->bone.handle.slot &&
+            !fid_handle_is_null(other->bone.handle)) {
+            return fid_fail(err, FID_INVALID, "'set' has bone '%s' twice", bone->name);
         }
-        if (bone->def.placement) {
-            return fid_fail(err, FID_INVALID, "'set': bone '%s' places the character, which no switch moves",
-                            bone->name);
-        }
-        for (int32_t k = 0; k < i; k++) {
-            if (set->at[k].bone.handle.slot == step->bone.handle.slot) {
-                return fid_fail(err, FID_INVALID, "'set' has bone '%s' twice", bone->name);
-            }
-        }
-        fid_code code = planes ? check_plane(rig, step, err) : FID_OK;
-        if (code != FID_OK) {
-            return code;
+        if (bone == NULL && fid_handle_is_null(other->bone.handle) &&
+            other->plane_of.handle.slot == step->plane_of.handle.slot) {
+            return fid_fail(err, FID_INVALID, "'set' has one swivel twice");
         }
     }
-    return FID_OK;
+    return planes ? check_plane(rig, step, bone, err) : FID_OK;
+}
+
+static fid_code check_steps(const fid_rig *rig, const fid_match_steps *set, fid_error *err) {
+    fid_code code = FID_OK;
+    for (int32_t i = 0; i < set->count && code == FID_OK; i++) {
+        code = check_step(rig, set, i, err);
+    }
+    return code;
 }
 
 static fid_code check_slider(const fid_rig *rig, const fid_match_def *def, fid_error *err) {
@@ -72,9 +87,9 @@ static fid_code check_slider(const fid_rig *rig, const fid_match_def *def, fid_e
     if (slider == NULL) {
         return fid_fail(err, FID_INVALID, "'slider' must be a slider");
     }
-    if (!(def->value >= slider->def.min && def->value <= slider->def.max)) {
-        return fid_fail(err, FID_RANGE, "'value' is %g, beyond the range of slider '%s', %g to %g", (double)def->value,
-                        slider->def.name, (double)slider->def.min, (double)slider->def.max);
+    fid_error cause;
+    if (fid_slider_check_value(&slider->def, def->value, &cause) != FID_OK) {
+        return fid_fail(err, FID_RANGE, "'value': %s", cause.message);
     }
     for (int32_t i = 0; i < rig->matches.count; i++) {
         if (fid_channel_is(rig->matches.at[i].slider, def->slider) && rig->matches.at[i].value == def->value) {

@@ -2,6 +2,7 @@
 
 #include "base/text.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -35,6 +36,29 @@ fid_slider_def fid_slider_default(void) {
     return def;
 }
 
+/// The choices one after the other; what does not fit is left out.
+static void list_choices(const fid_words *choices, char *list, size_t size) {
+    list[0] = '\0';
+    for (int32_t i = 0; i < choices->count; i++) {
+        size_t used = strlen(list);
+        snprintf(list + used, size - used, "%s%s", i > 0 ? ", " : "", choices->at[i]);
+    }
+}
+
+fid_code fid_slider_check_value(const fid_slider_def *slider, float value, fid_error *err) {
+    if (!(value >= slider->min && value <= slider->max)) {
+        return fid_fail(err, FID_RANGE, "%g is beyond the range of slider '%s', %g to %g", (double)value, slider->name,
+                        (double)slider->min, (double)slider->max);
+    }
+    if (slider->choices.count > 0 && value != floorf(value)) {
+        char list[192];
+        list_choices(&slider->choices, list, sizeof list);
+        return fid_fail(err, FID_RANGE, "%g is no choice of slider '%s': 0 to %d stand for %s", (double)value,
+                        slider->name, (int)slider->choices.count - 1, list);
+    }
+    return FID_OK;
+}
+
 fid_code fid_slider_find_choice(const fid_slider_def *slider, const char *choice, float *out, fid_error *err) {
     const fid_words *choices = &slider->choices;
     for (int32_t i = 0; i < choices->count; i++) {
@@ -46,12 +70,9 @@ fid_code fid_slider_find_choice(const fid_slider_def *slider, const char *choice
     if (choices->count == 0) {
         return fid_fail(err, FID_UNKNOWN, "'%.64s' is no number, and the slider has no choices", choice);
     }
-    // What does not fit is left out: fid_text_nearest knows all.
-    char list[192] = "";
-    for (int32_t i = 0; i < choices->count; i++) {
-        size_t used = strlen(list);
-        snprintf(list + used, sizeof list - used, "%s%s", i > 0 ? ", " : "", choices->at[i]);
-    }
+    char list[192];
+    list_choices(choices, list, sizeof list);
+    // The list may be cut; fid_text_nearest knows all.
     const char *near = fid_text_nearest(choice, choices->at, choices->count);
     return fid_fail(err, FID_UNKNOWN, "'%.64s' is no choice of the slider: %s%s%s%s", choice, list,
                     near != NULL ? "; did you mean '" : "", near != NULL ? near : "", near != NULL ? "'?" : "");

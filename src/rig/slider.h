@@ -19,6 +19,10 @@ typedef struct fid_slider_def {
 extern const fid_schema fid_slider_schema;
 fid_slider_def fid_slider_default(void);
 
+/// Whether a slider can be switched to a value: one within its range and, where it has choices, the number of one.
+/// @return FID_OK, FID_RANGE
+FID_NODISCARD fid_code fid_slider_check_value(const fid_slider_def *slider, float value, fid_error *err);
+
 /// The value that a choice stands for: its number.
 /// @return FID_OK, FID_UNKNOWN (the message lists the choices; `out` untouched)
 FID_NODISCARD fid_code fid_slider_find_choice(const fid_slider_def *slider, const char *choice, float *out,

@@ -103,7 +103,7 @@ typedef struct fid_pose_table {
 
 /// What one bone does in a match: it comes to where `like` was, by their relation at rest; goes back to rest
 /// (`neutral`); or stands, as the pole of the ik `plane_of`, so that the chain bends towards where the base of `like`
-/// was (null: its own joint that rests farthest off the axis).
+/// was (null: its own joint that rests farthest off the axis). Without a bone the swivel of that ik does that.
 typedef struct fid_match_step {
     fid_bone_id bone, like;
     bool neutral;

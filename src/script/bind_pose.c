@@ -369,36 +369,57 @@ static int make_pose(lua_State *L) {
     return 1;
 }
 
-/// pose:mirrored(): left and right exchanged; what has no counterpart is left out.
+/// Adds a note to the list at `list`: what is posed there has no place on the other side. What rests is no loss.
+static void note_lost(lua_State *L, int list, const fid_rig *rig, const fid_pose_entry *entry) {
+    fid_text text = {0};
+    if (!entry->is_rotation && entry->value[0] == fid_rig_channel_info(rig, entry->channel).rest) {
+        return;
+    }
+    if (entry->is_rotation) {
+        fid_text_addf(&text, "%s.rotation", fid_rig_bone(rig, entry->bone, NULL)->name);
+    } else {
+        fid_rig_add_channel_name(rig, entry->channel, &text);
+    }
+    fid_text_add(&text, ": the other side has no such channel or choice");
+    fid_object_push_text(L, &text);
+    lua_rawseti(L, list, (lua_Integer)lua_rawlen(L, list) + 1);
+}
+
+/// pose:mirrored(): left and right exchanged, and a list of notes about what has no counterpart and is left out.
 static int mirror_pose(lua_State *L) {
     static const char call[] = "pose:mirrored()";
     lua_settop(L, 1);
     const pose_object *object = fid_object_need(L, 1, FID_OBJECT_POSE, call);
     fid_rig *rig = fid_object_rig(L, 1);
+    lua_createtable(L, 0, 0);
+    int notes = lua_gettop(L);
     fid_arena *arena = fid_fields_push_arena(L);
     reading in = {.L = L, .call = call, .rig = rig, .arena = arena};
     in.end = &in.first;
     for (int32_t i = 0; i < object->count; i++) {
         fid_pose_entry entry = object->at[i];
-        if (entry.is_rotation) {
+        bool kept = false;
+        if (entry.is_rotation && fid_rig_bone_index(rig, entry.bone) >= 0) {
             fid_quat q = fid_quat_mirror((fid_quat){entry.value[0], entry.value[1], entry.value[2], entry.value[3]});
             fid_bone_id other = fid_mirror_bone(rig, entry.bone);
-            bool lonely = fid_rig_bone_index(rig, entry.bone) < 0 ||
-                          (other.handle.slot == entry.bone.handle.slot &&
-                           fid_rig_bone(rig, entry.bone, NULL)->def.side != FID_CENTER);
+            kept = other.handle.slot != entry.bone.handle.slot ||
+                   fid_rig_bone(rig, entry.bone, NULL)->def.side == FID_CENTER;
             entry = (fid_pose_entry){.is_rotation = true, .bone = other, .value = {q.x, q.y, q.z, q.w}};
-            if (!lonely) {
-                add_entry(&in, &entry);
-            }
-        } else if (fid_rig_has_channel(rig, entry.channel)) {
-            if (fid_mirror_value(rig, &entry.channel, &entry.value[0])) {
-                add_entry(&in, &entry);
-            }
+        } else if (!entry.is_rotation && fid_rig_has_channel(rig, entry.channel)) {
+            kept = fid_mirror_value(rig, &entry.channel, &entry.value[0]);
+        } else {
+            continue; // what it posed is gone
+        }
+        if (kept) {
+            add_entry(&in, &entry);
+        } else {
+            note_lost(L, notes, rig, &object->at[i]);
         }
     }
     push_entries(&in);
     fid_arena_clear(arena);
-    return 1;
+    lua_pushvalue(L, notes);
+    return 2;
 }
 
 static const luaL_Reg pose_methods[] = {{"mirrored", mirror_pose}, {NULL, NULL}};

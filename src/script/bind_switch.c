@@ -36,15 +36,19 @@ static fid_channel need_slider(lua_State *L, int index, fid_rig *rig) {
 /// The value at `index`: a number, or the name of a choice.
 static float need_value(lua_State *L, int index, const char *name_of_call, const fid_rig *rig, fid_channel slider) {
     const fid_slider_def *def = &fid_rig_slider(rig, (fid_slider_id){slider.owner}, NULL)->def;
+    fid_error err;
     if (lua_type(L, index) == LUA_TNUMBER) {
-        return (float)lua_tonumber(L, index);
+        float number = (float)lua_tonumber(L, index);
+        if (fid_slider_check_value(def, number, &err) != FID_OK) {
+            fid_raisef(L, err.code, "value", "%s: 'value': %s", name_of_call, err.message);
+        }
+        return number;
     }
     if (lua_type(L, index) != LUA_TSTRING) {
         fid_raisef(L, FID_INVALID, "value", "%s takes a number or the name of a choice as value, not %s", name_of_call,
                    fid_object_describe(L, index));
     }
     float value = 0;
-    fid_error err;
     if (fid_slider_find_choice(def, lua_tostring(L, index), &value, &err) != FID_OK) {
         fid_raisef(L, err.code, "value", "%s: '%s': %s", name_of_call, def->name, err.message);
     }

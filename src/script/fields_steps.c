@@ -1,6 +1,7 @@
 #include "script/fields_inside.h"
 
 #include "script/bind_bone.h"
+#include "script/bind_channel.h"
 #include "script/bind_constraint.h"
 #include "script/bind_object.h"
 #include "script/raise.h"
@@ -35,14 +36,32 @@ static void check_entry(fid_reading *in, int index) {
     }
     if (numbered) {
         fid_raisef(L, FID_INVALID, in->field->key,
-                   "%s: an entry of 'set' is {bone, like = bone}, {bone, neutral = true} or {pole, plane_of = ik}",
+                   "%s: an entry of 'set' is {bone, like = bone}, {bone, neutral = true} or {pole or swivel, "
+                   "plane_of = ik}",
                    in->call);
+    }
+}
+
+/// What is no bone is the swivel of the ik that `plane_of` names.
+static void check_swivel(fid_reading *in, fid_channel channel, fid_constraint_id ik) {
+    lua_State *L = in->L;
+    const fid_constraint *of = fid_rig_constraint(in->rig, ik, NULL);
+    bool is_ik = of != NULL && of->def.kind == FID_CONSTRAINT_IK;
+    if (of == NULL || (is_ik && !fid_channel_is(of->def.as.ik.swivel.channel, channel))) {
+        fid_text name = {0};
+        fid_rig_add_channel_name(in->rig, channel, &name);
+        fid_object_push_text(L, &name);
+        fid_raisef(L, FID_INVALID, in->field->key,
+                   of == NULL ? "%s: channel '%s' in 'set' takes 'plane_of', the ik whose swivel it is"
+                              : "%s: channel '%s' in 'set' is not the swivel of '%s'",
+                   in->call, lua_tostring(L, -1), of != NULL ? of->address : "");
     }
 }
 
 static fid_match_step read_step(fid_reading *in, int index) {
     lua_State *L = in->L;
     fid_match_step out = {.neutral = false};
+    fid_channel swivel = {FID_CHANNEL_NONE, (fid_axis)0, {0, 0}};
     fid_rig *owner = NULL;
     index = lua_absindex(L, index);
     if (lua_type(L, index) != LUA_TTABLE) {
@@ -50,9 +69,9 @@ static fid_match_step read_step(fid_reading *in, int index) {
     }
     check_entry(in, index);
     lua_rawgeti(L, index, 1);
-    if (!fid_bone_get(L, -1, &owner, &out.bone)) {
-        fid_raisef(L, FID_INVALID, in->field->key, "%s: an entry of 'set' begins with a Bone, not %s", in->call,
-                   fid_object_describe(L, -1));
+    if (!fid_bone_get(L, -1, &owner, &out.bone) && !fid_channel_get(L, -1, &owner, &swivel)) {
+        fid_raisef(L, FID_INVALID, in->field->key, "%s: an entry of 'set' begins with a Bone or a swivel, not %s",
+                   in->call, fid_object_describe(L, -1));
     }
     fid_reading_check_owner(in, owner);
     if (lua_getfield(L, index, "like") != LUA_TNIL) {
@@ -75,6 +94,9 @@ static fid_match_step read_step(fid_reading *in, int index) {
                        in->call, fid_object_describe(L, -1));
         }
         fid_reading_check_owner(in, owner);
+    }
+    if (swivel.kind != FID_CHANNEL_NONE) {
+        check_swivel(in, swivel, out.plane_of);
     }
     lua_pop(L, 4);
     return out;

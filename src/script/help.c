@@ -68,7 +68,7 @@ static const char *type_name(fid_field_type type) {
     case FID_TYPE_POSES:
         return "list of {at = value, pose = {[bone] = {translation, rotation or quaternion, scale}}}";
     case FID_TYPE_STEPS:
-        return "list of {bone, like = bone}, {bone, neutral = true}, {pole, plane_of = ik, like = bone}";
+        return "list of {bone, like = bone}, {bone, neutral = true}, {pole or swivel, plane_of = ik, like = bone}";
     case FID_TYPE_BOUNDS:
         return "list of {lo, hi}";
     case FID_TYPE_CURVE:

@@ -362,8 +362,9 @@ const fid_help_entry fid_help_entries[] = {
     {.name = "Pose",
      .shown = "Pose",
      .doc = "What rig:pose{} gives",
-     .arguments = {{"mirrored()", "gives a Pose",
-                    "With left and right exchanged; what has no counterpart is left out"}}},
+     .arguments = {{"mirrored()", "gives a Pose, a list of texts",
+                    "With left and right exchanged; the notes, a list of texts, tell what has no counterpart and is "
+                    "left out"}}},
     {.name = "Solved",
      .shown = "Solved",
      .doc = "What rig:solve(pose) gives, with the placement in it",

@@ -15,6 +15,9 @@ static inline float fid_input_value(const fid_pose *pose, const fid_input *input
 /// F' . D: the animator's values on top of what is offered.
 fid_frame fid_solve_posed(const fid_pose *pose, int32_t bone, fid_frame offered);
 
+/// F of the first bone of an ik's chain in a solved pose, as it stands when the ik is reached.
+fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik);
+
 /// F' . Delta_layers of a bone in a solved pose: the frame that its pose comes on top of.
 fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t bone);
 

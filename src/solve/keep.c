@@ -67,47 +67,117 @@ static fid_vec3 off_axis(fid_vec3 v, fid_vec3 axis) {
     return fid_vec3_sub(v, fid_vec3_scale(axis, fid_vec3_dot(v, axis)));
 }
 
-/// Where the pole of an ik belongs so that the chain bends as it did; false where goal and base meet.
-static bool find_pole(const fid_program *program, fid_pose *pose, const fid_frame *before, const fid_program_step *step,
-                      fid_vec3 *out) {
+static int32_t first_bone(const fid_program *program, int32_t ik) {
+    return program->chain_bones[program->chains[program->iks[ik].chain].first].bone;
+}
+
+/// How a chain is to bend: from the base along the line to the goal, towards one side.
+typedef struct plane {
+    fid_vec3 base, along, bend; ///< along and bend are unit and square to each other
+} plane;
+
+/// The plane in which an ik is to bend so that it bends as it did; false where goal and base meet.
+static bool find_plane(const fid_program *program, fid_pose *pose, const fid_frame *before,
+                       const fid_program_step *step, plane *out) {
     const fid_program_ik *ik = &program->iks[step->ik];
     const fid_chain_bone *bones = program->chain_bones + program->chains[ik->chain].first;
     int32_t first = bones[0].bone;
-    fid_frame rest = program->rest[first];
-    fid_vec3 base = fid_solve_offered(program, pose, first).t;
-    fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &ik->goal).t, base);
+    out->base = fid_solve_offered(program, pose, first).t;
+    fid_vec3 way = fid_vec3_sub(fid_source_frame(pose, &ik->goal).t, out->base);
     float length = (float)ik->longest;
     if (fid_vec3_length(way) < 1e-6f * length) {
         return false;
     }
-    fid_vec3 along = fid_vec3_normalize(way, (fid_vec3){0, 0, 1});
+    out->along = fid_vec3_normalize(way, (fid_vec3){0, 0, 1});
     fid_vec3 joint = step->like >= 0 ? before[step->like].t : before[bones[ik->steady].bone].t;
-    fid_vec3 bend = off_axis(fid_vec3_sub(joint, base), along);
+    fid_vec3 bend = off_axis(fid_vec3_sub(joint, out->base), out->along);
     if (fid_vec3_length(bend) < 1e-3f * length) {
         // So straight a chain tells by its turn about itself where it would bend.
         fid_quat turn = before[first].q;
         if (step->like >= 0) {
-            turn =
-                fid_quat_mul(fid_quat_mul(before[step->like].q, fid_quat_inverse(program->rest[step->like].q)), rest.q);
+            fid_quat back = fid_quat_inverse(program->rest[step->like].q);
+            turn = fid_quat_mul(fid_quat_mul(before[step->like].q, back), program->rest[first].q);
         }
-        bend = off_axis(fid_quat_rotate(turn, rest_bend(ik)), along);
+        bend = off_axis(fid_quat_rotate(turn, rest_bend(ik)), out->along);
     }
     if (fid_vec3_length(bend) < 1e-6f * length) {
+        return false;
+    }
+    out->bend = fid_vec3_normalize(bend, bend);
+    return true;
+}
+
+/// Where the pole of an ik belongs so that the chain bends as it did; false where goal and base meet.
+static bool find_pole(const fid_program *program, fid_pose *pose, const fid_frame *before, const fid_program_step *step,
+                      fid_vec3 *out) {
+    const fid_program_ik *ik = &program->iks[step->ik];
+    fid_frame rest = program->rest[first_bone(program, step->ik)];
+    plane in;
+    if (!find_plane(program, pose, before, step, &in)) {
         return false;
     }
     // From the bend to the pole it is as far about the axis as at rest, and the pole stands as far off and along.
     fid_vec3 axis = fid_vec3d_round(ik->axis);
     fid_vec3 pole = fid_quat_rotate(fid_quat_inverse(rest.q), fid_vec3_sub(ik->pole.rest.t, rest.t));
     double turn = fid_vec3d_turn(fid_vec3d_from(rest_bend(ik)), ik->pole_off, ik->axis);
-    fid_vec3 off = fid_quat_rotate(fid_quat_about(along, turn), fid_vec3_normalize(bend, bend));
+    fid_vec3 off = fid_quat_rotate(fid_quat_about(in.along, turn), in.bend);
     float distance = fid_vec3_length(off_axis(pole, axis));
-    *out = fid_vec3_add(base,
-                        fid_vec3_add(fid_vec3_scale(along, fid_vec3_dot(pole, axis)), fid_vec3_scale(off, distance)));
+    *out = fid_vec3_add(
+        in.base, fid_vec3_add(fid_vec3_scale(in.along, fid_vec3_dot(pole, axis)), fid_vec3_scale(off, distance)));
     return true;
+}
+
+/// From -180 to 180 degrees.
+static double wrapped(double degrees) { return degrees - 360 * floor(degrees / 360 + 0.5); }
+
+/// Of all angles that mean the same the one within the range that is nearest to `now`; where none is, the nearest end.
+static double nearest_angle(double angle, double now, double low, double high) {
+    angle += 360 * floor((now - angle) / 360 + 0.5);
+    angle += angle < low ? 360 * ceil((low - angle) / 360) : 0;
+    angle -= angle > high ? 360 * ceil((angle - high) / 360) : 0;
+    return angle < low && fabs(wrapped(high - angle)) < fabs(wrapped(low - angle)) ? high : fmax(angle, low);
+}
+
+/// Turns the swivel of an ik so that the chain bends as it did.
+static fid_reached set_swivel(const fid_program *program, fid_pose *pose, const fid_frame *before,
+                              const fid_program_step *step) {
+    const fid_program_ik *ik = &program->iks[step->ik];
+    int32_t channel = ik->swivel.channel;
+    fid_reached out = {.is_swivel = true};
+    plane in;
+    if (!find_plane(program, pose, before, step, &in)) {
+        return out;
+    }
+    // Where the chain bends with a swivel of 0: as at rest, carried by the shortest arc.
+    fid_quatd first = fid_quatd_from(fid_solve_at_ik(program, pose, step->ik).q);
+    fid_vec3d along = fid_quatd_rotate(fid_quatd_inverse(first), fid_vec3d_from(in.along));
+    fid_quatd carried = fid_quatd_mul(first, fid_quatd_arc(ik->axis, along, ik->normal));
+    fid_vec3d bend = fid_quatd_rotate(carried, fid_vec3d_from(rest_bend(ik)));
+    double turn = fid_vec3d_turn(bend, fid_vec3d_from(in.bend), fid_vec3d_from(in.along));
+    double wanted = fid_degrees(turn) / (double)ik->swivel_gain, now = (double)pose->effective[channel];
+    double low = (double)program->channel_min[channel], high = (double)program->channel_max[channel];
+    out.degrees = (float)fabs(wrapped(wanted - now));
+    if (out.degrees < 1e-3f) {
+        return out; // an animator who switches finds keys only where something changed
+    }
+    if (!program->animatable[channel] || fid_program_is_driven(program, channel)) {
+        out.locked = 1;
+        return out;
+    }
+    double angle = nearest_angle(wanted, now, low, high);
+    if (fid_pose_set(pose, channel, (float)angle, NULL, NULL) == FID_OK) {
+        out.degrees = (float)fabs(wrapped(wanted - angle));
+        out.held = out.degrees > 1e-3f ? 1 : 0;
+    }
+    fid_solve(program, pose);
+    return out;
 }
 
 static fid_reached do_step(const fid_program *program, fid_pose *pose, const fid_frame *before,
                            const fid_program_step *step) {
+    if (step->bone < 0) {
+        return set_swivel(program, pose, before, step);
+    }
     fid_frame wanted = pose->frames[step->bone];
     if (step->neutral) {
         neutralize(pose, step->bone);
@@ -137,7 +207,7 @@ static void keep(const fid_program *program, fid_pose *pose, const fid_frame *be
         const fid_program_step *step = &program->match_steps[match->first + i];
         fid_reached reached = do_step(program, pose, before, step);
         if (visit != NULL) {
-            visit(user, step->bone, &reached);
+            visit(user, step->bone >= 0 ? step->bone : first_bone(program, step->ik), &reached);
         }
     }
     for (int32_t i = 0; match == NULL && i < program->step_count; i++) {
@@ -161,6 +231,9 @@ fid_code fid_pose_switch(const fid_program *program, fid_pose *pose, int32_t sli
     if (fid_pose_find_match(program, slider, value) == NULL && !fid_pose_rides(program, slider)) {
         return fid_fail(err, FID_INVALID,
                         "nothing is switched by that: it chooses no spaces, and has no match at this value");
+    }
+    if (fid_program_is_driven(program, slider)) {
+        return fid_fail(err, FID_LOCKED, "it is driven: what gives it its value is to be switched instead");
     }
     fid_solve(program, pose);
     memcpy(before, pose->frames, (size_t)program->bone_count * sizeof *before);

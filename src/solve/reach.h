@@ -8,6 +8,7 @@ typedef struct fid_reached {
     uint32_t locked; ///< set of axes that would have to be posed but may not be, or are driven
     uint32_t held;   ///< set of axes whose values are held in their range
     bool moved;      ///< what acts after the pose moves the bone away
+    bool is_swivel;  ///< of the chain that begins with the bone; `locked` and `held` name no axes then
     float distance;  ///< from the place asked for, metres; of what no axis is asked for, 0
     float degrees;   ///< from the axes asked for
     float scale;     ///< of the axis whose scale differs most: 0.5 is half as large again

@@ -137,13 +137,29 @@ static void solve_before(const fid_program *program, fid_pose *pose, int32_t ind
     }
 }
 
-fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t index) {
+/// The frame that the parent of a bone offers it.
+static fid_frame taken_frame(const fid_program *program, const fid_pose *pose, int32_t index) {
     const fid_program_bone *bone = &program->bones[index];
     fid_frame out = program->rest[index];
+    if (bone->parent >= 0 && index != program->placement) {
+        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, &out);
+    }
+    return out;
+}
+
+fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik) {
+    int32_t index = program->chain_bones[program->chains[program->iks[ik].chain].first].bone;
+    const fid_op *ops = program->ops + program->bones[index].first_op;
+    fid_frame out = taken_frame(program, pose, index);
+    for (int32_t i = 0; ops[i].kind != FID_OP_IK || ops[i].index != ik; i++) {
+        apply_op(program, pose, &ops[i], index, &out, &out);
+    }
+    return out;
+}
+
+fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t index) {
+    fid_frame out = taken_frame(program, pose, index);
     if (index != program->placement) {
-        if (bone->parent >= 0) {
-            fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, &out);
-        }
         solve_before(program, pose, index, &out);
     }
     return out;

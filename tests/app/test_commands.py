@@ -2,6 +2,7 @@
 """The command line as a user meets it: statuses, messages, wrong input of every kind, and that nothing is written where something is wrong."""
 import json
 import os
+import re
 import resource
 import subprocess
 import unittest
@@ -90,6 +91,25 @@ class Commands(Case):
         self.assertIn("what depends on it: none\n", moved)
         told = run("show", recipe, "a_control").stdout
         self.assertIn("    b_deform, as its child\n    lift, which it blends in\n    the drive of b_deform.rotation.x, which reads it, written at ", told)
+
+    def test_show_tells_matches(self):
+        recipe = self.write("limb.lua", HEAD + 'local points = { {0, 1, 0}, {0, 0.5, 0.15}, {0, 0.05, 0} }\nlocal goal = rig:control { part = "goal", at = points[3] }\n'
+                            'local lead = rig:slider { on = goal, name = "lead", choices = {"joints", "goal"}, default = 1 }\nlocal roll = rig:slider { on = goal, name = "roll", min = -180, max = 180 }\n'
+                            'local joints = rig:chain { part = "joint", role = "control", points = points, with_end = true }\n'
+                            'local ik = rig:ik { chain = joints, goal = goal, swivel = roll, weight = lead }\n'
+                            'rig:match { slider = lead, value = "joints", set = { {joints[1], like = joints[1]}, {joints[2], like = joints[2]} } }\n'
+                            'rig:match { slider = lead, value = 1, set = { {goal, like = joints.last}, {roll, plane_of = ik, like = joints[2]}, {joints[1], neutral = true} } }\nreturn rig\n')
+        goal = run("show", recipe, "goal_control").stdout
+        self.assertIn(f"        choices: joints, goal\n        the match of goal_control.lead at 'joints' poses joint_01_control, joint_02_control, written at {recipe}:9\n", goal)
+        self.assertIn("        the match of goal_control.lead at 'goal' poses goal_control like joint_03_control, goal_control.roll in the plane of joint:ik like joint_02_control, "
+                      f"joint_01_control at rest, written at {recipe}:10\n", goal)
+        acts, depends = goal.split("what depends on it:\n")
+        self.assertIn("    the match of goal_control.lead at 'goal', which poses it\n", acts)
+        joint = run("show", recipe, "joint_02_control").stdout
+        acts, depends = joint.split("what depends on it:\n")
+        self.assertIn("    the match of goal_control.lead at 'joints', which poses it\n", acts)
+        self.assertIn("    the match of goal_control.lead at 'goal', which reads it\n", depends)
+        self.assertNotIn("at 'joints', which reads it", depends)
 
     def test_findings_as_json(self):
         recipe = self.write("arm.lua", ARM.replace("0.4, 0.9", "0.1, 0.9"))
@@ -368,6 +388,24 @@ class Commands(Case):
         self.refused(run("pose", recipe, "--set", "b_control.space=tail"), 2, "no choice of the slider: rig, hook")
         self.assertEqual(json.loads(run("pose", recipe, "--set", "b_control.space=hook").stdout)["channels"]["b_control.space"], 1)
 
+    def test_an_option_with_one_value_is_not_given_twice(self):
+        tried = 0
+        for command in re.findall(r"^    (\w+)  ", run("help").stdout, re.M):
+            for option, argument, doc in re.findall(r"^    (?:-\w, )?--([\w-]+) (\S+) +(.*)$", run("help", command).stdout, re.M):
+                twice = run(command, "x.lua", "--" + option, "one", f"--{option}=two")
+                if "may be given several times" in doc:
+                    self.assertNotIn("given twice", twice.stderr, f"{command} --{option}")
+                else:
+                    self.refused(twice, 2, f"--{option} is given twice: 'one' and 'two'")
+                    tried += 1
+        self.assertGreater(tried, 30)
+        # What stands for itself may be said again.
+        self.assertEqual(run("version", "-q", "--quiet").returncode, 0)
+
+    def test_a_check_tells_in_how_many_poses_it_tried(self):
+        for code, poses in (("P410", 20), ("P411", 60), ("P413", 60), ("S202", 0)):
+            self.assertIn(f"; {poses} poses tried\n", run("check", HOBRUNDLE, "--only", code, "--poses", "60").stdout, code)
+
     def test_a_switch_keeps_what_rides_where_it_is(self):
         recipe = self.write("ride.lua", HEAD + 'local a = rig:control { part = "a", at = {0, 0, 0}, channels = {"translation", "rotation", "scale"} }\n'
                             'local b = rig:control { part = "b", at = {0, 0, 1}, rotation_range = { x = {-90, 90}, z = {-90, 90} } }\n'
@@ -389,7 +427,8 @@ class Commands(Case):
         self.assertIn("rotation.z is held in its range", far.stderr)
         self.assertEqual(run("pose", recipe, "-q", "--set", "a_control.rotation.z=120", "--match", "b_control.space=hook").stderr, "")
         self.refused(run("pose", recipe, "--match", "b_control.space=tail"), 2, "no choice of the slider: rig, hook")
-        self.refused(run("pose", recipe, "--match", "b_control.space=7"), 2, "beyond the channel's range")
+        self.refused(run("pose", recipe, "--match", "b_control.space=7"), 2, "7 is beyond the range of slider 'space', 0 to 1")
+        self.refused(run("pose", recipe, "--match", "b_control.space=0.5"), 2, "0.5 is no choice of slider 'space': 0 to 1 stand for rig, hook")
         self.refused(run("pose", recipe, "--match", "b_control.rotation.z=7"), 2, "nothing is switched by that")
         self.refused(run("pose", recipe, "--match", "b_control.space"), 2, "--match takes SLIDER=CHOICE")
 

@@ -2,10 +2,12 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdlib.h>
 
 #include <cmocka.h>
 
 #include "check/findings.h"
+#include "solve/keep.h"
 
 // P411
 
@@ -107,8 +109,12 @@ static void what_cannot_be_posed_at_all_is_no_concern(void **state) {
     fid_rig_free(of.rig);
 }
 
-/// A leg that a goal leads at 1 and whose joints are turned at 0; `whole`: its match to 1 poses the joints on top.
-static fid_rig *make_limb(bool whole) {
+/// What turns the plane of a leg: a pole, or a swivel of that gain.
+typedef enum turner { BY_POLE, BY_SWIVEL, BY_MIRRORED_SWIVEL } turner;
+
+/// A leg that a goal leads at 1 and whose joints are turned at 0; `whole`: its match to 1 poses the joints on top, and
+/// before that what turns its plane.
+static fid_rig *make_limb(bool whole, turner by) {
     fid_rig *rig = rig_make(2);
     fid_error err = {0};
     const fid_vec3 points[] = {{0, 2, 0}, {0, 1.1f, 0.3f}, {0, 0.1f, 0}};
@@ -124,7 +130,19 @@ static fid_rig *make_limb(bool whole) {
     fid_constraint_def ik = fid_constraint_default(FID_CONSTRAINT_IK);
     ik.chain = chain;
     ik.as.ik.goal = rig_source(goal);
-    ik.as.ik.pole = rig_source(pole);
+    if (by == BY_POLE) {
+        ik.as.ik.pole = rig_source(pole);
+    } else {
+        fid_slider_def roll = fid_slider_default();
+        fid_slider_id turn;
+        roll.on = goal;
+        roll.name = "roll";
+        roll.min = -180;
+        roll.max = 180;
+        rig_ok(fid_rig_add_slider(rig, &roll, &turn, &err));
+        ik.as.ik.swivel.channel = (fid_channel){FID_CHANNEL_SLIDER, 0, turn.handle};
+        ik.as.ik.swivel_gain = by == BY_SWIVEL ? 1 : -1;
+    }
     ik.weight.channel = (fid_channel){FID_CHANNEL_SLIDER, 0, id.handle};
     fid_constraint_id made = rig_constrain(rig, &ik);
     const fid_bone_id *bone = fid_rig_chain(rig, chain, NULL)->bones;
@@ -138,8 +156,11 @@ static fid_rig *make_limb(bool whole) {
     }
     const fid_match_step turn[] = {
         {.bone = bone[0], .like = bone[0]}, {.bone = bone[1], .like = bone[1]}, {.bone = bone[2], .like = bone[2]}};
-    const fid_match_step lead[] = {
-        {.bone = goal, .like = bone[2]}, {.bone = pole, .plane_of = made}, turn[0], turn[1], turn[2]};
+    const fid_match_step lead[] = {{.bone = goal, .like = bone[2]},
+                                   {.bone = by == BY_POLE ? pole : rig_none, .plane_of = made},
+                                   turn[0],
+                                   turn[1],
+                                   turn[2]};
     fid_match_def match = fid_match_default();
     match.slider = ik.weight.channel;
     match.set = (fid_match_steps){turn, 3};
@@ -153,19 +174,62 @@ static fid_rig *make_limb(bool whole) {
 
 static void matches_that_leave_nothing_out_are_silent(void **state) {
     (void)state;
-    fid_rig *rig = make_limb(true);
-    fid_check_options options = find_options("P411");
-    options.poses = 100;
-    fid_report report = find_all(rig, options);
-    print_findings(&report);
-    assert_int_equal(report.findings.count, 0);
+    for (turner by = BY_POLE; by <= BY_MIRRORED_SWIVEL; by++) {
+        fid_rig *rig = make_limb(true, by);
+        fid_check_options options = find_options("P411");
+        options.poses = 100;
+        fid_report report = find_all(rig, options);
+        print_findings(&report);
+        assert_int_equal(report.findings.count, 0);
+        fid_report_clear(&report);
+        fid_rig_free(rig);
+    }
+}
+
+static void a_swivel_alone_brings_back_what_a_goal_led(void **state) {
+    (void)state;
+    for (turner by = BY_SWIVEL; by <= BY_MIRRORED_SWIVEL; by++) {
+        fid_rig *rig = make_limb(true, by);
+        fid_error err = {0};
+        // The joints are left to the ik: what the swivel does not bring back shows.
+        rig->matches.at[1].set.count = 2;
+        solved of = rig_compile(rig);
+        int32_t lead = of.program->bone_count * FID_AXIS_COUNT, roll = lead + 1;
+        fid_frame *before = malloc((size_t)of.program->bone_count * sizeof *before);
+        fid_bone_id goal = fid_rig_find_bone(rig, "goal_control");
+        static const float turns[] = {0, 25, -120, 179, -179, 90};
+        for (size_t i = 0; i < sizeof turns / sizeof turns[0]; i++) {
+            fid_pose_reset(of.pose);
+            rig_move(&of, goal, (fid_vec3){0.3f, 0.2f + 0.1f * (float)i, -0.4f}, (fid_vec3){10, 20, 30});
+            rig_ok(fid_pose_set(of.pose, roll, turns[i], NULL, &err));
+            rig_ok(fid_pose_switch(of.program, of.pose, lead, 0, before, NULL, NULL, &err));
+            // Somebody else turned it meanwhile.
+            rig_ok(fid_pose_set(of.pose, roll, turns[i] / 2 - 40, NULL, &err));
+            rig_ok(fid_pose_switch(of.program, of.pose, lead, 1, before, NULL, NULL, &err));
+            assert_near(of.pose->value[roll], turns[i], 0.02);
+        }
+        free(before);
+        rig_end(rig, &of);
+    }
+}
+
+static void a_swivel_that_its_range_holds_back_is_a_warning(void **state) {
+    (void)state;
+    fid_rig *rig = make_limb(true, BY_SWIVEL);
+    rig->matches.at[1].set.count = 2;
+    rig->sliders.at[1].def.min = -20;
+    rig->sliders.at[1].def.max = 20;
+    // The joints turn about all axes at random: beyond the range of the swivel.
+    fid_report report = find_all(rig, find_options("P411"));
+    assert_int_equal(report.findings.count, 1);
+    assert_int_equal(report.findings.at[0].severity, FID_WARNING);
     fid_report_clear(&report);
     fid_rig_free(rig);
 }
 
 static void a_match_that_forgets_the_pole_is_found(void **state) {
     (void)state;
-    fid_rig *rig = make_limb(false);
+    fid_rig *rig = make_limb(false, BY_POLE);
     fid_report report = find_all(rig, find_options("P411"));
     assert_int_equal(report.findings.count, 1);
     const fid_finding *finding = &report.findings.at[0];
@@ -226,6 +290,8 @@ int main(void) {
         cmocka_unit_test(a_jump_that_ranges_or_limits_force_is_found_with_its_pose),
         cmocka_unit_test(what_cannot_be_posed_at_all_is_no_concern),
         cmocka_unit_test(matches_that_leave_nothing_out_are_silent),
+        cmocka_unit_test(a_swivel_alone_brings_back_what_a_goal_led),
+        cmocka_unit_test(a_swivel_that_its_range_holds_back_is_a_warning),
         cmocka_unit_test(a_match_that_forgets_the_pole_is_found),
         cmocka_unit_test(a_match_that_names_what_cannot_be_posed_is_found),
     };

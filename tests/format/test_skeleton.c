@@ -33,6 +33,27 @@ static void a_rig_with_everything_reads_and_writes_the_same_bytes(void **state) 
     end_both(rig, &text);
 }
 
+static void a_match_that_turns_a_swivel_reads_and_writes_the_same_bytes(void **state) {
+    (void)state;
+    fid_rig *rig = skeleton_whole();
+    fid_error err = {0};
+    int32_t ik = 0;
+    while (rig->constraints.at[ik].def.kind != FID_CONSTRAINT_IK) {
+        ik++;
+    }
+    fid_channel roll = {FID_CHANNEL_SLIDER, FID_TRANSLATION_X, fid_rig_slider_at(rig, 0).handle};
+    rig->constraints.at[ik].def.as.ik.swivel.channel = roll;
+    const fid_match_step step = {.plane_of = fid_rig_constraint_at(rig, ik)};
+    fid_match_def def = fid_match_default();
+    def.slider = rig->matches.at[0].slider;
+    def.set = (fid_match_steps){&step, 1};
+    rig_ok(fid_rig_add_match(rig, &def, &err));
+    fid_text text = skeleton_text(rig);
+    assert_text_contains(text.at, "\"set\": [{\"bone\": null, \"like\": null, \"neutral\": false, \"plane_of\": \"");
+    assert_reads_and_writes_itself(&text);
+    end_both(rig, &text);
+}
+
 /// Golden: what this writer made; a change of the format shows here. On a difference the new text is left in the folder
 /// in which the test runs.
 static void a_rig_with_everything_is_written_as_before(void **state) {
@@ -269,6 +290,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_example_reads_and_writes_the_same_bytes),
         cmocka_unit_test(a_rig_with_everything_reads_and_writes_the_same_bytes),
+        cmocka_unit_test(a_match_that_turns_a_swivel_reads_and_writes_the_same_bytes),
         cmocka_unit_test(a_rig_with_everything_is_written_as_before),
         cmocka_unit_test(one_bone_channel_or_constraint_stands_on_a_line),
         cmocka_unit_test(only_channels_that_matter_are_listed),

@@ -277,6 +277,8 @@ static void faults_of_the_other_kinds_are_found_too(void **state) {
         {"\"neutral\": false", "\"neutral\": true", "/matches/0", 0, "takes one of", ""},
         {"\"plane_of\": null", "\"plane_of\": \"nothing:ik\"", "/matches/0/set/0/plane_of", 0, "no constraint", "S201"},
         {"\"plane_of\": null", "\"plane_of\": \"limb:ik\"", "/matches/0", 0, "is not the pole", ""},
+        {"{\"bone\": \"upper_control\", \"like\"", "{\"bone\": null, \"like\"", "/matches/0", 0,
+         "with 'plane_of' the swivel of an ik", ""},
         {"\"slider\": \"hand_control.mode\"", "\"slider\": \"limb:ik.weight\"", "/matches/0", 0, "must be a slider",
          ""},
         {"\"by\": \"hand_control.space\"", "\"by\": \"hand_control.mode\"", "/constraints/2", 0, "2 choices", ""},

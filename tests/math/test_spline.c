@@ -242,6 +242,49 @@ static void curves_that_stand_still_or_turn_back_have_frames(void **state) {
     }
 }
 
+/// Points of which each is farther along +z than the one before, over widths that may be far from their distances.
+static void a_curve_through_points_in_a_row_never_turns_back(void **state) {
+    (void)state;
+    random_source random = random_begin(77);
+    for (int number = 0; number < 2000; number++) {
+        fid_spline spline = {.count = 3 + number % 5};
+        fid_vec3d at = {0, 0, 0};
+        for (int32_t k = 0; k < spline.count; k++) {
+            spline.point[k] = at;
+            spline.width[k] = random_between(&random, 0.2, 1);
+            // Some almost on each other; ways lean by up to 35 degrees, so that none is square to another.
+            double way =
+                number % 3 == 0 && k % 2 ? random_between(&random, 1e-4, 1e-2) : random_between(&random, 0.1, 1);
+            at = fid_vec3d_add(at, (fid_vec3d){way * random_between(&random, -0.5, 0.5),
+                                               way * random_between(&random, -0.5, 0.5), way});
+        }
+        fid_spline_slopes(spline.count, spline.point, spline.width, spline.slope);
+        fid_spline_measure(&spline, (fid_vec3d){0, 0, 1});
+        for (int32_t i = 0; i < fid_spline_last(&spline); i++) {
+            int32_t piece = i / FID_SPLINE_STEPS;
+            fid_vec3d way = fid_vec3d_sub(spline.point[piece + 1], spline.point[piece]);
+            fid_vec3d step = fid_vec3d_sub(spline.at[i + 1], spline.at[i]);
+            assert_true(fid_vec3d_dot(step, way) > 0);
+            assert_true(fid_vec3d_dot(spline.tangent[i + 1], way) > 0);
+        }
+    }
+}
+
+static void slopes_are_shortened_only_where_a_neighbour_comes_near(void **state) {
+    (void)state;
+    // A row of four, 1 apart; the second is moved on: from half the way on its slope is twice the way that is left.
+    static const double moved[] = {0, 0.3, 0.49, 0.6, 0.9, 1};
+    for (size_t i = 0; i < sizeof moved / sizeof moved[0]; i++) {
+        const fid_vec3d points[] = {{0, 0, 0}, {1 + moved[i], 0, 0}, {2, 0, 0}, {3, 0, 0}};
+        const double width[] = {1, 1, 1};
+        fid_vec3d slope[4];
+        fid_spline_slopes(4, points, width, slope);
+        assert_near(slope[1].x, fmin(1, 2 * (1 - moved[i])), 1e-15);
+        assert_near(slope[2].x, fmin(1 - moved[i] / 2, 2 * (1 - moved[i])), 1e-15);
+        assert_near(slope[0].x, (3 * (1 + moved[i]) - slope[1].x) / 2, 1e-15);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(curves_are_as_long_as_their_closed_forms_say),
@@ -249,6 +292,8 @@ int main(void) {
         cmocka_unit_test(frames_of_a_plane_curve_keep_their_normal),
         cmocka_unit_test(frames_carried_round_three_right_angles_are_turned_by_one),
         cmocka_unit_test(slopes_are_centred_and_ends_do_not_bend),
+        cmocka_unit_test(slopes_are_shortened_only_where_a_neighbour_comes_near),
+        cmocka_unit_test(a_curve_through_points_in_a_row_never_turns_back),
         cmocka_unit_test(arc_lengths_are_found_again),
         cmocka_unit_test(walks_keep_their_chords_on_the_curve_and_beyond_it),
         cmocka_unit_test(the_nearest_spot_is_square_to_the_curve),

@@ -174,7 +174,8 @@ static void switch_creature(creature *at) {
     assert_non_null(before);
     for (int32_t i = 0; i < at->of.program->slider_count; i++) {
         int32_t slider = at->of.program->bone_count * FID_AXIS_COUNT + i;
-        int32_t count = at->of.program->animatable[slider] ? list_values(at, slider, values, MOST_VALUES) : 0;
+        bool free = at->of.program->animatable[slider] && !fid_program_is_driven(at->of.program, slider);
+        int32_t count = free ? list_values(at, slider, values, MOST_VALUES) : 0;
         bool telling = count < 2;
         for (int32_t from = 0; from < count; from++) {
             for (int32_t to = 0; to < count; to++) {

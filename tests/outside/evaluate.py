@@ -214,6 +214,8 @@ class Curve:
         slopes = np.zeros_like(points)
         for i in range(1, n):
             slopes[i] = (points[i + 1] - points[i - 1]) / (h[i - 1] + h[i])
+            most = 2 * min(np.linalg.norm(points[i] - points[i - 1]) / h[i - 1], np.linalg.norm(points[i + 1] - points[i]) / h[i])
+            slopes[i] *= min(1, most / np.linalg.norm(slopes[i])) if slopes[i].any() else 1
         if n == 1:
             slopes[:] = (points[1] - points[0]) / h[0]
         else:
@@ -359,7 +361,7 @@ class Evaluator:
         for owner, given in values.items():
             owner = names.get(owner, owner)
             self.posed[owner] = {key: self.channels[f"{owner}.{key}"]["choices"].index(value) if isinstance(value, str) else value for key, value in given.items()}
-        self.value_cache, self.frame_cache, self.offered_cache, self.chain_cache, self.scale_cache = {}, {}, {}, {}, {}
+        self.value_cache, self.frame_cache, self.offered_cache, self.chain_cache, self.scale_cache, self.carried_cache = {}, {}, {}, {}, {}, {}
         placement = self.file["placement"]
         self.world = Frame()
         if placement:
@@ -744,6 +746,7 @@ class Evaluator:
             if np.linalg.norm(pole) > 1e-6 * size * chain.longest:
                 swivel += signed_angle(pole_rest, pole, present)
         whole = first.q * about(present, swivel) * carried * lay
+        self.carried_cache[c["address"]] = first.q * carried
         frames, at = [], first.t
         for j, b in enumerate(chain.bones):
             turn = whole * rotations[min(j, chain.count - 1)]
@@ -889,15 +892,19 @@ class Evaluator:
             for group in ("translation", "rotation", "quaternion", "scale"):
                 values.get(name, {}).pop(group, None)
         elif step["plane_of"]:
-            place = self.pole_place(values, before, next(c for c in self.file["constraints"] if c["address"] == step["plane_of"]), like)
-            self.reach(values, name, Frame(place), ("translation",))
+            c = next(c for c in self.file["constraints"] if c["address"] == step["plane_of"])
+            if name:
+                self.reach(values, name, Frame(self.pole_place(values, before, c, like)), ("translation",))
+            else:
+                self.turn_swivel(values, before, c, like)
         elif like == name:
             self.reach(values, name, before[name], ("translation", "rotation", "scale"))
         else:
             relation = self.rest[self.index[like]].relation(self.rest[self.index[name]])
             self.reach(values, name, Frame(before[like].point(relation.t), before[like].q * relation.q), ("translation", "rotation"))
 
-    def pole_place(self, values, before, c, like):
+    def bend_now(self, values, before, c, like):
+        """The chain of an ik, where its base is, the line to its goal, its bend at rest in its own space, and the side to which it is to bend."""
         self.solve(values)
         if c["address"] not in self.chains:
             self.chains[c["address"]] = Chain(self, c)
@@ -914,9 +921,27 @@ class Evaluator:
         if np.linalg.norm(joint) < 1e-3 * chain.longest:
             turned = like or c["chain"][0]
             joint = off((before[turned].q * self.rest[self.index[turned]].q.inv() * rest.q).apply(bend), z)
+        return chain, base, z, bend, unit(joint)
+
+    def turn_swivel(self, values, before, c, like):
+        chain, base, z, bend, joint = self.bend_now(values, before, c, like)
+        natural = self.carried_cache[c["address"]].apply(bend)
+        owner, _, key = c["swivel"].rpartition(".")
+        channel, now = self.channels[c["swivel"]], values.get(owner, {}).get(key, self.channels[c["swivel"]]["default"])
+        angle = np.degrees(signed_angle(natural, joint, z)) / c["swivel_gain"]
+        same = [angle + 360 * k for k in range(-600, 601)]
+        within = [a for a in same if (channel["min"] is None or a >= channel["min"]) and (channel["max"] is None or a <= channel["max"])]
+        values.setdefault(owner, {})[key] = float(min(within, key=lambda a: abs(a - now)))
+
+    def pole_place(self, values, before, c, like):
+        chain, base, z, bend, joint = self.bend_now(values, before, c, like)
+        rest = self.rest[self.index[c["chain"][0]]]
+
+        def off(v, axis):
+            return v - (v @ axis) * axis
         pole = rest.q.inv().apply(self.source(c["pole"], True).t - rest.t)
         delta = signed_angle(bend, off(pole, chain.axis), chain.axis)
-        return base + (pole @ chain.axis) * z + np.linalg.norm(off(pole, chain.axis)) * about(z, delta).apply(unit(joint))
+        return base + (pole @ chain.axis) * z + np.linalg.norm(off(pole, chain.axis)) * about(z, delta).apply(joint)
 
     def reach(self, values, name, frame, groups):
         """Poses a bone so that it comes to a frame, where its channels may be posed."""

@@ -16,7 +16,7 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 from evaluate import Evaluator  # noqa: E402
 
 SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
-POSES = 10
+POSES = 8
 
 
 def random_pose(skeleton, random):
@@ -39,6 +39,8 @@ def random_pose(skeleton, random):
             axes["xyz".index(key)] += float(np.float32(random.uniform(-far, far)))
         elif key == "scale":
             values.setdefault(owner, {})["scale"] = float(np.float32(random.uniform(0.5, 2)))
+        elif key == "roll":
+            values.setdefault(owner, {})["roll"] = float(np.float32(random.uniform(-250, 250)))
         elif key.startswith("space"):
             top = channel["max"]
             values.setdefault(owner, {})[key] = int(random.integers(0, int(top) + 1)) if channel["choices"] else float(np.float32(random.uniform(0, 0.5)))

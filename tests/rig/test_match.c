@@ -81,7 +81,11 @@ static void steps_are_checked(void **state) {
         {{.bone = of.pole, .plane_of = {{77, 1}}}, FID_STALE, "constraint is gone"},
         {{.bone = gone, .neutral = true}, FID_STALE, "bone is gone"},
         {{.bone = of.goal, .like = gone}, FID_STALE, "bone is gone"},
-        {{.neutral = true}, FID_INVALID, "'set'"},
+        {{.neutral = true}, FID_INVALID, "'set': an entry poses a bone, or with 'plane_of' the swivel of an ik"},
+        {{.like = of.knee}, FID_INVALID, "an entry poses a bone"},
+        {{.plane_of = of.ik}, FID_INVALID, "takes its swivel from no channel"},
+        {{.plane_of = other}, FID_INVALID, "is no ik"},
+        {{.plane_of = of.ik, .neutral = true}, FID_INVALID, "an entry poses a bone"},
     };
     fid_match_def def = fid_match_default();
     def.slider = of.slider;
@@ -92,6 +96,12 @@ static void steps_are_checked(void **state) {
     const fid_match_step twice[] = {{.bone = of.goal, .neutral = true}, {.bone = of.goal, .like = of.knee}};
     def.set = (fid_match_steps){twice, 2};
     build_refused(fid_rig_add_match(of.rig, &def, &err), FID_INVALID, "'goal_deform' twice");
+    fid_constraint_def *ik = &of.rig->constraints.at[fid_rig_constraint_index(of.rig, of.ik)].def;
+    ik->as.ik.pole.kind = FID_SOURCE_NONE;
+    ik->as.ik.swivel.channel = of.slider;
+    const fid_match_step swivels[] = {{.plane_of = of.ik}, {.plane_of = of.ik, .like = of.knee}};
+    def.set = (fid_match_steps){swivels, 2};
+    build_refused(fid_rig_add_match(of.rig, &def, &err), FID_INVALID, "'set' has one swivel twice");
     def.set.count = 0;
     build_refused(fid_rig_add_match(of.rig, &def, &err), FID_INVALID, "'set'");
     assert_int_equal(of.rig->matches.count, 0);

@@ -105,15 +105,17 @@ static void switch_of_mixed_spaces_keeps_the_bone_too(void **state) {
 
 static void switch_refuses_what_is_none(void **state) {
     (void)state;
-    assert_runs(SEATS "local k, space = rig:slider{on = root, name = 'k'}, hand.channel['space']\n"
-                      "refused(function() rig:switch(pose, k, 1) end, 'nothing is switched by')\n"
-                      "refused(function() rig:switch(pose, space, 'word') end, \"did you mean 'world'?\")\n"
-                      "refused(function() rig:switch(pose, space, 9) end, \"beyond the channel's range, 0 to\")\n"
-                      "refused(function() rig:switch(pose, space) end, 'the name of a choice')\n"
-                      "refused(function() rig:switch(pose, hand, 1) end, 'takes a slider')\n"
-                      "refused(function() rig:switch(pose, hand.channel['rotation.x'], 1) end, 'takes a slider')\n"
-                      "refused(function() rig:switch(pose, 'hand_control.spade', 1) end, \"'space'\")\n"
-                      "refused(function() rig:switch(3, space, 1) end, 'takes a table')");
+    assert_runs(SEATS
+                "local k, space = rig:slider{on = root, name = 'k'}, hand.channel['space']\n"
+                "refused(function() rig:switch(pose, k, 1) end, 'nothing is switched by')\n"
+                "refused(function() rig:switch(pose, space, 'word') end, \"did you mean 'world'?\")\n"
+                "refused(function() rig:switch(pose, space, 9) end, \"beyond the range of slider 'space', 0 to\")\n"
+                "refused(function() rig:switch(pose, space, 0.5) end, \"0.5 is no choice of slider 'space': 0 to\")\n"
+                "refused(function() rig:switch(pose, space) end, 'the name of a choice')\n"
+                "refused(function() rig:switch(pose, hand, 1) end, 'takes a slider')\n"
+                "refused(function() rig:switch(pose, hand.channel['rotation.x'], 1) end, 'takes a slider')\n"
+                "refused(function() rig:switch(pose, 'hand_control.spade', 1) end, \"'space'\")\n"
+                "refused(function() rig:switch(3, space, 1) end, 'takes a table')");
 }
 
 /// A limb that a goal leads or whose joints are turned; `bent` is its middle joint.
@@ -158,6 +160,31 @@ static void match_finds_the_plane_of_a_chain_that_rests_straight(void **state) {
     assert_runs(LIMB("0", ", bend_axis = {-1, 0, 0}") THERE_AND_BACK);
 }
 
+static void match_turns_the_swivel_of_a_chain(void **state) {
+    (void)state;
+    assert_runs(
+        "local goal = rig:control{part = 'goal', at = {0, 0.1, 0}}\n"
+        "local roll = rig:slider{on = goal, name = 'roll', min = -180, max = 180}\n"
+        "local lead = rig:slider{on = goal, name = 'lead', default = 1}\n"
+        "local joints = rig:chain{part = 'joint', role = 'control', with_end = true,\n"
+        "  points = {{0, 1, 0}, {0, 0.55, 0.15}, {0, 0.1, 0}}}\n"
+        "local ik = rig:ik{chain = joints, goal = goal, swivel = roll, weight = lead}\n"
+        "local other = rig:slider{on = goal, name = 'other'}\n"
+        "rig:match{slider = lead, value = 0, set = {{joints[1], like = joints[1]}, {joints[2], like = joints[2]}}}\n"
+        "local function with(set) return function() rig:match{slider = lead, value = 1, set = set} end end\n"
+        "refused(with{{other, plane_of = ik}}, \"channel 'goal_control.other' in 'set' is not the swivel of\")\n"
+        "refused(with{{roll}}, \"takes 'plane_of', the ik whose swivel it is\")\n"
+        "with{{goal, like = joints[3]}, {roll, plane_of = ik, like = joints[2]}, {joints[1], neutral = true},\n"
+        "  {joints[2], neutral = true}}()\n"
+        "for _, turn in ipairs{0, 40, -130, 175} do\n"
+        "  local pose = rig:pose{[goal] = {translation = {0.1, 0.4, 0.2}, roll = turn}}\n"
+        "  local one = rig:switch(pose, lead, 0)\n"
+        "  local two, notes = rig:switch(one, lead, 1)\n"
+        "  assert(#notes == 0 and math.abs(rig:solve(two):channel(roll) - turn) < 0.01)\n"
+        "  assert(near(rig:solve(two):base(joints[2]), rig:solve(pose):base(joints[2])))\n"
+        "end");
+}
+
 static void match_is_refused_where_it_makes_no_sense(void **state) {
     (void)state;
     assert_runs(LIMB(
@@ -169,13 +196,20 @@ static void match_is_refused_where_it_makes_no_sense(void **state) {
             "refused(function() rig:match{slider = goal.channel['rotation.x'], value = 0, set = set} end, 'slider')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {goal}} end, '{bone, like = bone}')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, lik = pole}}} end, \"'like'?\")\n"
-            "refused(function() rig:match{slider = weight, value = 0, set = {{3, like = pole}}} end, 'a Bone')\n"
+            "refused(function() rig:match{slider = weight, value = 0, set = {{3, like = pole}}} end, 'a Bone or a "
+            "swivel')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, pole}}} end, 'plane_of = ik')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, like = ik}}} end, \"'like'\")\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, neutral = 1}}} end, 'true or')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{pole, plane_of = goal}}} end, 'ik{}')\n"
             "refused(function() rig:match{slider = weight, value = 0, set = {{goal, plane_of = ik}}} end, 'pole')\n"
-            "refused(function() rig:switch(nil, weight, 0.5) end, 'nothing is switched')");
+            "refused(function() rig:match{slider = lead, value = 0.5, set = set} end, 'no choice of slider')\n"
+            "refused(function() rig:switch(nil, weight, 0.5) end, 'nothing is switched')\n"
+            "rig:match{slider = weight, value = 1, set = set}\n"
+            "refused(function() rig:switch(nil, weight, 1) end, 'it is driven')\n"
+            "local found = rig:check{only = {'C304'}}\n"
+            "assert(#found == 1 and found[1].code == 'C304' and found[1].severity == 'warning', #found)\n"
+            "assert(found[1].message:find('a drive gives it its value', 1, true) and found[1].hint ~= '')");
 }
 
 static void value_out_of_its_range_is_held_with_a_note(void **state) {
@@ -283,6 +317,7 @@ int main(void) {
         cmocka_unit_test(switch_of_mixed_spaces_keeps_the_bone_too),
         cmocka_unit_test(switch_refuses_what_is_none),
         cmocka_unit_test(match_leads_from_goal_to_joints_and_back),
+        cmocka_unit_test(match_turns_the_swivel_of_a_chain),
         cmocka_unit_test(match_finds_the_plane_of_a_chain_that_rests_straight),
         cmocka_unit_test(match_is_refused_where_it_makes_no_sense),
         cmocka_unit_test(pose_that_makes_no_sense_is_refused),

@@ -9,12 +9,13 @@ local body = rig:control { part = "body", parent = root, at = { 0, 1, 0.1 }, aim
 -- One chain with a weight. What is seen hangs from its joints.
 local function limb(part, points, more)
   local goal = rig:control { part = part .. "goal", parent = body, at = points[#points], aim = { 0.2, -0.3, 1 }, size = 0.2, rotation_order = "yxz" }
-  local pole = rig:control { part = part .. "pole", parent = body, at = more.pole, size = 0.1, channels = { "translation" } }
+  local pole = more.pole and rig:control { part = part .. "pole", parent = body, at = more.pole, size = 0.1, channels = { "translation" } }
+  local roll = not pole and rig:slider { on = goal, name = "roll", min = -300, max = 300 } or nil
   local lead = rig:slider { on = goal, name = "lead", default = 1 }
   local joints = rig:chain { part = part .. "joint", role = "control", parent = body, points = points, with_end = true, parenting = more.parenting, rotation_order = "zxy", channels = { "translation", "rotation" } }
-  local ik = rig:ik { chain = joints, goal = goal, pole = pole, weight = lead, match_rotation = 1, bend_axis = more.bend_axis }
+  local ik = rig:ik { chain = joints, goal = goal, pole = pole or nil, swivel = roll, weight = lead, match_rotation = 1, bend_axis = more.bend_axis }
   rig:span_chain { part = part .. "skin", along = joints }
-  local itself, back = {}, { { goal, like = joints.last }, { pole, plane_of = ik, like = more.like and joints[more.like] } }
+  local itself, back = {}, { { goal, like = joints.last }, { pole or roll, plane_of = ik, like = more.like and joints[more.like] } }
   for i, joint in ipairs(joints) do
     itself[i] = { joint, like = joint }
     back[#back + 1] = itself[i]
@@ -25,6 +26,7 @@ end
 limb("arm", { { 0.2, 1.2, 0.1 }, { 0.5, 0.9, -0.05 }, { 0.8, 0.9, 0.3 } }, { pole = { 0.6, 0.8, -0.8 } })
 limb("leg", { { -0.2, 0.9, 0 }, { -0.2, 0.6, 0.15 }, { -0.25, 0.35, 0.05 }, { -0.2, 0.1, 0.1 } }, { pole = { -0.1, 0.6, 0.9 }, parenting = "linked", like = 2 })
 limb("rod", { { 0, 1.3, 0.2 }, { 0, 1.3, 0.6 }, { 0, 1.3, 1 } }, { pole = { 0.1, 1.9, 0.7 }, bend_axis = { 1, 0, 0 } })
+limb("fin", { { -0.3, 1.3, -0.2 }, { -0.5, 1.35, -0.4 }, { -0.7, 1.2, -0.5 }, { -0.8, 1.1, -0.4 } }, { parenting = "linked", like = 2 })
 
 -- One chain for the ik and one to be turned, of which a third shows either.
 local points = { { -0.4, 1.2, 0 }, { -0.7, 1, -0.15 }, { -1, 1.05, 0.1 } }
