@@ -24,6 +24,12 @@ static bool rests_mirrored(const fid_rig *rig, int32_t bone, int32_t other, allo
     return true;
 }
 
+/// Whether a slider belongs to neither side. It keeps its value in a mirrored pose, and one that sways something to one
+/// side has no image.
+static bool is_in_center(const fid_rig *rig, const fid_slider_def *slider) {
+    return rig->bones.at[slider->on.handle.slot].def.side == FID_CENTER;
+}
+
 /// Poses the controls moderately: far from where a turn changes its way round, which happens on one side first.
 static void pose_moderately(const fid_check *check, fid_pose *pose, const int32_t *other, int32_t number) {
     const fid_program *program = check->program;
@@ -38,6 +44,9 @@ static void pose_moderately(const fid_check *check, fid_pose *pose, const int32_
         double wave = fid_sin(1.7 * number + 0.9 * i), low = program->channel_min[i], high = program->channel_max[i];
         bool is_slider = !is_bone && i - first < check->rig->sliders.count;
         const fid_words *choices = is_slider ? &check->rig->sliders.at[i - first].def.choices : NULL;
+        if (is_slider && choices->count == 0 && is_in_center(check->rig, &check->rig->sliders.at[i - first].def)) {
+            continue;
+        }
         double value = group == 0 ? 0.03 * wave * (double)program->height : group == 1 ? 20 * wave : 1 + 0.1 * wave;
         if (choices && choices->count > 0) {
             // Every choice in turn, and those of several sliders together in changing ways.

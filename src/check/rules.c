@@ -62,13 +62,11 @@ const fid_rule fid_rules[] = {
      "Animators turn what does nothing, or only a part of its range does something.",
      "Give the slider the range 0 to 1, connect it, or leave it out.", "common practice, no source", FID_WARNING},
     {"C304",
-     "A control without a channel that may be posed, or one that a constraint after the pose overwrites; a match of a "
-     "slider "
-     "that is driven or may not be posed",
+     "A control without a channel that may be posed; one that a constraint after the pose overwrites, or a drive "
+     "replaces; a match of a slider that is driven or may not be posed",
      "What the animator keys or switches is lost.",
-     "Name the channels of the control, let the constraint act before the pose, or give the match to the slider that "
-     "the "
-     "drive reads.",
+     "Name the channels of the control, let the constraint act before the pose, let the drive add, or give the match "
+     "to the slider that the drive reads.",
      "common practice, no source", FID_WARNING},
     {"P410",
      "The mirrored pose does not give the mirror image: a bone differs by more than 1e-5 of the height, 0.01 degrees "
@@ -76,7 +74,9 @@ const fid_rule fid_rules[] = {
      "1e-4 of its scale",
      "Animators mirror poses from one side to the other, and walk cycles limp.",
      "Build one side with rig:mirror from the other, and give both sides what the one has.",
-     "calculated; tried in up to 20 moderate poses", FID_WARNING},
+     "calculated; tried in up to 20 moderate poses, in which sliders in the center stay at rest: one that sways has no "
+     "mirror image",
+     FID_WARNING},
     {"C305",
      "Spaces, or a follow with a share or weight that is a channel, that close a cycle in one of their settings",
      "The rig works until an animator makes that choice; then no order of evaluation exists.",

@@ -10,6 +10,7 @@ typedef struct wiring {
     bool *listened;    ///< by bone: something depends on it
     bool *slider_read; ///< by slider
     bool *moved;       ///< by bone: something of its own moves it
+    int32_t acted;     ///< the bone that the element at hand acts on, or -1
 } wiring;
 
 static void note_channel(wiring *of, fid_channel channel) {
@@ -17,7 +18,9 @@ static void note_channel(wiring *of, fid_channel channel) {
         of->listened[channel.owner.slot] = true;
     } else if (channel.kind == FID_CHANNEL_SLIDER) {
         of->slider_read[channel.owner.slot] = true;
-        of->listened[of->check->rig->sliders.at[channel.owner.slot].def.on.handle.slot] = true;
+        // What a bone reads of its own sliders makes nobody else depend on it.
+        int32_t on = (int32_t)of->check->rig->sliders.at[channel.owner.slot].def.on.handle.slot;
+        of->listened[on] |= on != of->acted;
     }
 }
 
@@ -62,8 +65,10 @@ static bool wiring_make(wiring *of, fid_check *check) {
     note_moved(of);
     for (int32_t i = 0; i < rig->constraints.count; i++) {
         const fid_constraint_def *def = &rig->constraints.at[i].def;
+        of->acted = fid_rig_bone_index(rig, def->bone);
         fid_schema_references(fid_constraint_schemas[def->kind], def, rig, note, of);
     }
+    of->acted = -1;
     for (int32_t i = 0; i < rig->drives.count; i++) {
         fid_schema_references(&fid_drive_schema, &rig->drives.at[i].def, rig, note, of);
     }
@@ -93,18 +98,22 @@ void fid_check_loose(fid_check *check) {
     fid_memory_free(of.listened);
 }
 
-/// True where constraints, layers, drives or animators can make a bone depart from where it is carried.
-static bool can_depart(const fid_check *check, int32_t bone) {
+/// True where constraints, layers, drives or animators can make a bone depart, in one of the axes of `mask`, from where
+/// it is carried. What constraints and layers move is not looked at axis by axis.
+static bool can_depart(const fid_check *check, int32_t bone, uint32_t mask) {
     const fid_program_bone *at = &check->program->bones[bone];
-    bool driven = (at->flags & (FID_DRIVEN_TRANSLATION | FID_DRIVEN_ROTATION | FID_DRIVEN_SCALE)) != 0;
-    return check->rig->bones.at[bone].def.channels != 0 || driven || at->before + at->layers + at->after > 0;
+    uint32_t driven = (at->flags & FID_DRIVEN_TRANSLATION ? (uint32_t)FID_MASK_TRANSLATION : 0) |
+                      (at->flags & FID_DRIVEN_ROTATION ? (uint32_t)FID_MASK_ROTATION : 0) |
+                      (at->flags & FID_DRIVEN_SCALE ? (uint32_t)FID_MASK_SCALE : 0);
+    return ((check->rig->bones.at[bone].def.channels | driven) & mask) != 0 || at->before + at->layers + at->after > 0;
 }
 
-static void check_departure(fid_check *check, const char *listener, int32_t origin, int32_t bone) {
-    if (bone >= 0 && !can_depart(check, bone)) {
+static void check_departure(fid_check *check, const char *listener, int32_t origin, int32_t bone, uint32_t mask) {
+    if (bone >= 0 && !can_depart(check, bone, mask)) {
         fid_check_add(check, "C302", listener, origin,
-                      "'%s' listens to how bone '%s' departs, but nothing ever moves that bone by itself", listener,
-                      check->rig->bones.at[bone].name);
+                      "'%s' listens to how bone '%s' departs, but nothing ever moves that bone by itself in what is "
+                      "listened to",
+                      listener, check->rig->bones.at[bone].name);
     }
 }
 
@@ -115,7 +124,8 @@ static void check_measured(fid_check *check, const fid_drive_def *def) {
     check->failed |= name.failed;
     for (int32_t i = 0; i < def->from.count && !name.failed; i++) {
         if (def->from.at[i].kind == FID_FACTOR_TWIST) {
-            check_departure(check, name.at, def->origin, fid_rig_bone_index(check->rig, def->from.at[i].a.a.bone));
+            check_departure(check, name.at, def->origin, fid_rig_bone_index(check->rig, def->from.at[i].a.a.bone),
+                            FID_MASK_ROTATION);
         }
     }
     fid_text_clear(&name);
@@ -127,13 +137,15 @@ void fid_check_departures(fid_check *check) {
         const fid_constraint *constraint = &rig->constraints.at[i];
         const fid_constraint_def *def = &constraint->def;
         if (def->kind == FID_CONSTRAINT_TWIST) {
-            check_departure(check, constraint->address, def->origin, fid_rig_bone_index(rig, def->as.twist.source));
+            check_departure(check, constraint->address, def->origin, fid_rig_bone_index(rig, def->as.twist.source),
+                            FID_MASK_ROTATION);
         }
         for (int32_t j = 0; def->kind == FID_CONSTRAINT_FOLLOW && def->as.follow.space == FID_SPACE_OWN &&
                             j < def->as.follow.sources.count;
              j++) {
             check_departure(check, constraint->address, def->origin,
-                            fid_rig_bone_index(rig, def->as.follow.sources.at[j].source.a.bone));
+                            fid_rig_bone_index(rig, def->as.follow.sources.at[j].source.a.bone),
+                            def->as.follow.channels);
         }
     }
     for (int32_t i = 0; i < rig->drives.count; i++) {
@@ -155,6 +167,27 @@ static bool is_constant(const fid_factor *factor) {
     return factor->kind == FID_FACTOR_DISTANCE && same_kind &&
            (plain || (is_same_spot(a->a, b->a) &&
                       (a->kind != FID_SOURCE_BETWEEN || (is_same_spot(a->b, b->b) && a->f == b->f))));
+}
+
+/// True where the range of the one slider that a drive reads lies beyond an end of its curve, which is held there.
+static bool is_beyond_curve(const fid_rig *rig, const fid_drive_def *def) {
+    if (def->from.count != 1 || def->from.at[0].kind != FID_FACTOR_CHANNEL || def->curve.count == 0) {
+        return false;
+    }
+    fid_channel_info info = fid_rig_channel_info(rig, def->from.at[0].channel);
+    return info.max <= def->curve.x[0] || info.min >= def->curve.x[def->curve.count - 1];
+}
+
+/// True where a later drive of the same channel replaces what this one gives.
+static bool is_replaced(const fid_rig *rig, int32_t drive) {
+    const fid_channel *to = &rig->drives.at[drive].def.to;
+    for (int32_t i = drive + 1; i < rig->drives.count; i++) {
+        const fid_drive_def *later = &rig->drives.at[i].def;
+        if (later->combine == FID_REPLACE && fid_channel_is(later->to, *to)) {
+            return true;
+        }
+    }
+    return false;
 }
 
 /// True where a drive leaves its channel as it is whatever it reads.
@@ -200,12 +233,16 @@ void fid_check_effects(fid_check *check) {
         check_shares(check, &rig->constraints.at[i]);
     }
     for (int32_t i = 0; i < rig->drives.count; i++) {
-        if (is_idle(&rig->drives.at[i].def)) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        bool replaced = is_replaced(rig, i);
+        if (replaced || is_idle(def) || is_beyond_curve(rig, def)) {
             fid_text name = {0};
             fid_rig_add_channel_name(rig, rig->drives.at[i].def.to, &name);
             check->failed |= name.failed;
             fid_check_add(check, "C303", name.at ? name.at : "", rig->drives.at[i].def.origin,
-                          "the drive of '%s' gives the same whatever it reads", name.at ? name.at : "");
+                          replaced ? "a later drive of '%s' replaces what this one gives"
+                                   : "the drive of '%s' gives the same whatever it reads",
+                          name.at ? name.at : "");
             fid_text_clear(&name);
         }
     }
@@ -261,6 +298,19 @@ void fid_check_channels(fid_check *check) {
         }
     }
     fid_memory_free(has_slider);
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        // A hidden slider is no animator's.
+        bool is_hidden = def->to.kind == FID_CHANNEL_SLIDER && rig->sliders.at[def->to.owner.slot].def.hidden;
+        if (def->combine == FID_REPLACE && !is_hidden && fid_rig_channel_info(rig, def->to).animatable) {
+            fid_text name = {0};
+            fid_rig_add_channel_name(rig, def->to, &name);
+            check->failed |= name.failed;
+            fid_check_add(check, "C304", name.at ? name.at : "", def->origin,
+                          "a drive replaces the value of '%s', which may be posed", name.at ? name.at : "");
+            fid_text_clear(&name);
+        }
+    }
     for (int32_t i = 0; i < rig->matches.count; i++) {
         const fid_match_def *match = &rig->matches.at[i];
         const fid_slider_def *slider = &fid_rig_slider(rig, (fid_slider_id){match->slider.owner}, NULL)->def;

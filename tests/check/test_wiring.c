@@ -249,6 +249,7 @@ static void drives_by_measures_do_something(void **state) {
     assert_found(rig, "C303", 1, FID_WARNING, "shown", "nothing reads slider");
     factor.b = factor.a;
     factor.axis_b = FID_AIM_PLUS_Y;
+    drive.combine = FID_ADD;
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     assert_found(rig, "C303", 2, FID_WARNING, "body_control.shown", "the same whatever it reads");
     factor = (fid_factor){.kind = FID_FACTOR_DISTANCE, .a = rig_source(hand), .b = rig_source(hand)};
@@ -278,6 +279,7 @@ static void sliders_drives_and_weights_do_something(void **state) {
     drive.to = (fid_channel){FID_CHANNEL_BONE, FID_ROTATION_X, hand.handle};
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
     assert_silent(rig, "C303");
+    drive.combine = FID_ADD;
     static const float x[] = {0, 1}, y[] = {2, 2};
     drive.curve = (fid_curve){.interpolation = FID_LINEAR, .x = x, .y = y, .count = 2};
     rig_ok(fid_rig_add_drive(rig, &drive, &id, &err));
