@@ -33,6 +33,9 @@ local function set(channel, value)
     local rest = groups[group]
     values[name][group] = values[name][group] or { rest[1], rest[2], rest[3] }
     values[name][group][axes[axis]] = value
+  elseif owner and groups[owner:match "%.(%a+)$"] then
+    values = kept
+    core.raise("unknown", nil, ("there is no channel '%.64s': %s has x, y and z"):format(channel, owner:match "%.(%a+)$"))
   elseif owner then
     values[owner] = values[owner] or {}
     values[owner][slider] = value
@@ -55,7 +58,10 @@ local function solve()
   return rig:solve(rig:pose(values))
 end
 
-local function run()
+local function run(...)
+  if select("#", ...) > 0 then
+    core.raise("invalid", nil, "run takes nothing: it runs the file with which the session was begun")
+  end
   local rig = module.run(core.run_file(), {})
   globals.rig, values = rig, {}
   print(("%s: %d bones"):format(rig.name, #rig:bones {}))
@@ -80,8 +86,11 @@ end
 
 -- The bone of a name or address; the error has the nearest right one.
 local function find_bone(rig, name)
-  local bone = name
-  if type(name) == "string" then bone = rig:find(name) end
+  if core.is(name) == "bone" then return name end
+  if type(name) ~= "string" then
+    core.raise("invalid", nil, ("a bone or its name is asked for, not %s"):format(core.kind(name)))
+  end
+  local bone = rig:find(name)
   if bone then return bone end
   local names = {}
   for i, one in ipairs(rig:bones {}) do names[i] = one.name end
@@ -117,10 +126,36 @@ local function export(path)
   print("written: " .. path)
 end
 
-local function help(call)
-  if call ~= nil then print(fid.help(call)) return end
-  print('run() again, set("bone.rotation.x", 30), solve(), check(), show() or show("bone"), export("rig.json"), help("follow")')
-  print(fid.help())
+-- What the session itself offers, in the order of help().
+local words = {
+  { "run()", "runs the recipe, or reads the skeleton file, again" },
+  { 'set("bone.rotation.x", 30)', "poses a channel; set() puts all back to rest" },
+  { 'get("bone.rotation.x")', "the value of a channel after drives and limits" },
+  { "solve()", 'the solved pose: solve():base("bone")' },
+  { "check()", 'tries the rules; check { only = "S204" }' },
+  { "tree()", 'the bones; tree("bone"): those that hang from one' },
+  { 'show("bone")', "where a bone is at rest and posed" },
+  { 'export("rig.json")', "writes the skeleton file" },
+  { "undo()", "takes the last form back; undo(3): three" },
+  { "redo()", "does again what was undone" },
+  { 'help("follow")', "what a call takes, or what an object has: help(rig)" },
+}
+
+-- help(), help("set"), help("rig:follow"), help(bone).
+local function help(about)
+  if about == nil then
+    for _, word in ipairs(words) do print(("%-30s %s"):format(word[1], word[2])) end
+    print(fid.help())
+    return
+  end
+  local name = type(about) == "string" and about or core.kind(about):match "%u%a+$"
+  if not name then
+    core.raise("invalid", nil, ('help takes the name of a call, as in help("rig:ik"), or an object, not %s'):format(core.kind(about)))
+  end
+  for _, word in ipairs(words) do
+    if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then print(word[1] .. ": " .. word[2]) return end
+  end
+  print(fid.help(name))
 end
 
 -- undo() and undo(3): forms are taken back; redo() does them again.
@@ -183,7 +218,7 @@ function session.print(...)
     local value = select(i, ...)
     if type(value) == "table" and getmetatable(value) == nil then
       print_tree(value, "")
-    elseif value ~= nil then
+    elseif value ~= nil or select("#", ...) > 1 then
       print(text_of(value))
     end
   end

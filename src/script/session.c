@@ -142,6 +142,11 @@ static int export_rig(lua_State *L) {
     if (fid_host_is_input(fid_host_of(L), path)) {
         return fid_raisef(L, FID_INVALID, path, "'%.200s' was read in this session and is not written over", path);
     }
+    size_t length = strlen(path);
+    if (length < 6 || strcmp(path + length - 5, ".json") != 0) {
+        return fid_raisef(L, FID_INVALID, path, "export writes a skeleton file, whose name ends in .json, not '%.200s'",
+                          path);
+    }
     fid_text *text = push_text(L);
     fid_error err;
     fid_code code = fid_skeleton_write(rig, text, &err);

@@ -331,6 +331,26 @@ class Commands(Case):
             self.assertEqual(result.stdout, "1\n", form)
             self.assertEqual(result.stderr.count("error:"), 1, result.stderr)
 
+    def test_wrong_words_of_a_session_are_told(self):
+        recipe = self.write("arm.lua", ARM)
+        for form, part in (('set("goal_control.rotation.q", 20)', "no channel 'goal_control.rotation.q': rotation has x, y and z"), ("show(5)", "a bone or its name is asked for, not"),
+                           ('tree("gaol_control")', "did you mean 'goal_control'"), ('run("other.lua")', "run takes nothing"), ('export("rig.txt")', "ends in .json"),
+                           ("help(5)", "help takes the name of a call"), ("help('folow')", "did you mean 'follow'"), ("get()", "get takes a channel"), ("redo('x')", "redo takes how many")):
+            result = self.session(form + "\n", recipe, status=2)
+            self.assertIn(part, result.stderr, form)
+        self.assertFalse(os.path.exists(self.path("rig.txt")))
+
+    def test_help_of_a_session_knows_its_words_calls_and_objects(self):
+        recipe = self.write("arm.lua", ARM)
+        shown = self.session("help()\n", recipe).stdout
+        for word in ("run()", "set(", "get(", "undo()", "redo()", "tree()", "export(", "rig:follow{}"):
+            self.assertIn(word, shown)
+        self.assertIn("poses a channel", self.session('help("set")\n', recipe).stdout)
+        self.assertIn("gain: number or Channel", self.session('help("rig:twist")\n', recipe).stdout)
+        self.assertIn("rotation(bone) quaternion(bone)", self.session("help(solve())\n", recipe).stdout)
+        self.assertIn("What hangs from it", self.session('help(rig:find("goal_control"))\n', recipe).stdout)
+        self.assertEqual(self.session('return 1, nil, "q"\n').stdout, '1\nnil\n"q"\n')
+
     def test_no_process_is_left_behind(self):
         for text, words in (("x = 1\nx = 2\nundo()\n", ()), ("error('no')\n", ()), ("", (self.path("none.lua"),))):
             subprocess.run([FID, "repl", *words], input=text, capture_output=True, text=True, timeout=60)
