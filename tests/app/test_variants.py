@@ -133,6 +133,13 @@ class Variants(Case):
             time.sleep(0.01)
         os.killpg(process.pid, signal.SIGKILL)
         process.wait()
+        # What it had started is gone only once the system has taken note.
+        try:
+            while time.time() < until:
+                os.killpg(process.pid, 0)
+                time.sleep(0.01)
+        except ProcessLookupError:
+            pass
         self.folder_out = self.path("out")
         done = len(self.results())
         self.assertGreater(done, 0)
