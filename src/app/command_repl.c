@@ -4,6 +4,9 @@
 #include "app/worker.h"
 
 #include <editline/readline.h>
+#include <locale.h>
+#include <setjmp.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,14 +15,45 @@
 /// Where lines come from: a terminal with line editing, or a pipe.
 typedef struct lines {
     bool terminal;
-    char *piped; ///< of getline
+    bool is_left; ///< the line was left with Ctrl-C, and with it the form
+    char *piped;  ///< of getline
     size_t size;
 } lines;
 
+static sigjmp_buf prompt;
+
+static void leave_prompt(int number) {
+    (void)number;
+    siglongjmp(prompt, 1);
+}
+
+/// The next line from a terminal. Ctrl-C leaves the line, and `*is_left` says so: the session goes on.
+static char *ask(const char *words, bool *is_left) {
+    struct sigaction leave, before;
+    memset(&leave, 0, sizeof leave);
+    leave.sa_handler = leave_prompt;
+    sigemptyset(&leave.sa_mask);
+    char *volatile line = NULL;
+    *is_left = sigsetjmp(prompt, 1) != 0;
+    if (!*is_left) {
+        (void)sigaction(SIGINT, &leave, &before);
+        line = readline(words);
+        (void)sigaction(SIGINT, &before, NULL);
+        return line;
+    }
+    // The editor begins anew with the next line.
+    (void)signal(SIGINT, SIG_DFL);
+    rl_deprep_terminal();
+    putchar('\n');
+    fflush(stdout);
+    return NULL;
+}
+
 /// The next line without its end, or NULL at the end. Freed by the caller where it comes from a terminal.
 static char *next_line(lines *from, bool goes_on) {
+    from->is_left = false;
     if (from->terminal) {
-        return readline(goes_on ? "   > " : "fid> ");
+        return ask(goes_on ? "   > " : "fid> ", &from->is_left);
     }
     ssize_t count = getline(&from->piped, &from->size, stdin);
     if (count < 0) {
@@ -38,7 +72,11 @@ static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_o
     char *line;
     fid_worker_outcome last = FID_WORKER_DONE;
     while (!text->failed && last != FID_WORKER_LOST && (*good || goes_on || from->terminal) &&
-           (line = next_line(from, text->count > 0)) != NULL) {
+           ((line = next_line(from, text->count > 0)) != NULL || from->is_left)) {
+        if (from->is_left) {
+            text->count = 0;
+            continue;
+        }
         bool blank = line[strspn(line, " \t")] == '\0';
         fid_text_add(text, line);
         fid_text_add(text, "\n");
@@ -68,6 +106,10 @@ static int run_session(fid_worker *worker, bool goes_on) {
     bool good = true;
     fid_error err = {0};
     int status = FID_EXIT_FINE;
+    if (from.terminal) {
+        // For the editor of lines alone: the processes that run forms have begun without it.
+        (void)setlocale(LC_CTYPE, "");
+    }
     if (run_lines(worker, &from, goes_on, &text, &good) == FID_WORKER_LOST) {
         status = fid_exit_status(fid_fail(&err, FID_IO, "standard output cannot be written"));
         fid_print_error(NULL, &err);
