@@ -9,6 +9,7 @@
 ---@class fid.Drive
 ---@class fid.Module
 ---@class fid.Recipe
+---@class fid.Tests
 
 ---Makes a point or direction. {x, y, z} is as good as an argument
 ---@class fid.Vec
@@ -243,6 +244,93 @@ function Solved:report(ik) end
 ---@field chains table What the module hands out, by name
 ---@field bones table All its bones in order, and those that it hands out by name
 local Instance = {}
+
+---What a case of fid.tests{} is handed; a check that fails ends the case
+---@class fid.Test
+---@field rig fid.Rig A rig of its own
+local Test = {}
+
+---Of the example with changes; {id, side, parent, without = list of names} is how it is used
+---@param changes any
+---@param given any
+---@return fid.Instance
+function Test:use(changes, given) end
+
+---The rig posed; at rest where no pose is given
+---@param pose fid.Pose|table|string
+---@return fid.Solved
+function Test:solve(pose) end
+
+---Numbers, points, frames (their places) or lists of numbers that are apart by no more
+---@param found any
+---@param expected any
+---@param tolerance any
+---@param what any
+---@return nil
+function Test:near(found, expected, tolerance, what) end
+
+---A bone is turned like a frame, by angles {x, y, z}, or as at "rest"
+---@param solved any
+---@param bone fid.Bone|string
+---@param expected any
+---@param degrees any
+---@param what any
+---@return nil
+function Test:aligned(solved, bone, expected, degrees, what) end
+
+---From its base to its tip, m
+---@param solved any
+---@param bone fid.Bone|string
+---@param expected any
+---@param tolerance any
+---@param what any
+---@return nil
+function Test:length(solved, bone, expected, tolerance, what) end
+
+---The product of its scales, as a ratio of that at rest
+---@param solved any
+---@param bone fid.Bone|string
+---@param expected any
+---@param tolerance any
+---@param what any
+---@return nil
+function Test:volume(solved, bone, expected, tolerance, what) end
+
+---Two instances are mirror images, to 1e-5 of the height, where both are posed as pose_of(instance) says: that of the right one is reflected
+---@param left any
+---@param right any
+---@param pose_of any
+---@return nil
+function Test:symmetric(left, right, pose_of) end
+
+---{set, from, to, steps, turn, shift}: no bone of the rig turns (degrees) or moves (m) more a step, posed by set(x)
+---@param given any
+---@return nil
+function Test:continuous(given) end
+
+---Calling run is an error whose message holds the text
+---@param text any
+---@param run any
+---@return nil
+function Test:refused(text, run) end
+
+---rig:check{} finds nothing; takes what that takes, and except = list of codes
+---@param given any
+---@return nil
+function Test:clean(given) end
+
+---The same value, or tables of the same values
+---@param found any
+---@param expected any
+---@param what any
+---@return nil
+function Test:equal(found, expected, what) end
+
+---Neither false nor nil
+---@param value any
+---@param what any
+---@return nil
+function Test:is_true(value, what) end
 
 ---What fid.rig{} gives; its calls are listed by 'fid help calls'
 ---@class fid.Rig
@@ -674,6 +762,18 @@ function fid.module(arguments) end
 ---@param arguments fid.recipe_arguments
 ---@return fid.Recipe a Recipe
 function fid.recipe(arguments) end
+
+---@class fid.tests_arguments
+---@field module string The name of the module (text, required)
+---@field height? number Of the rig that each case gets (number, m, above 0 to 10000, default 1)
+---@field example? table Parameters with which the module stands alone; id, side and parent, too. A function makes the bones that they need first (table, or function(rig))
+---@field poses? (any)[] For pictures: each gives the table of a pose, as rig:pose{} takes it (list of {name, function(instance)})
+---@field cases (any)[] What the module promises, each a sentence; see 'fid help Test' (list of {name, function(t)}, required)
+
+---What the test.lua of a module returns; 'fid test' runs them
+---@param arguments fid.tests_arguments
+---@return fid.Test a Tests
+function fid.tests(arguments) end
 
 ---Makes a point or direction. {x, y, z} is as good as an argument
 ---@param x number

@@ -1,6 +1,5 @@
 #include "app/command.h"
-#include "app/load.h"
-#include "app/print.h"
+#include "app/formats.h"
 #include "app/progress.h"
 #include "check/check.h"
 #include "format/findings_write.h"
@@ -34,12 +33,9 @@ static fid_code read_severity(const char *text, fid_severity *out, fid_error *er
                     near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
 }
 
-/// One --format: its kind and its file (NULL: standard output).
-typedef struct format {
-    bool json;
-    const char *file;
-    const char *text; ///< as it was given
-} format;
+/// What --format takes.
+static const char *const words[] = {"text", "json", NULL};
+enum { FORMAT_JSON = 1 };
 
 /// With the picture as many as are written at once.
 enum { MOST_FORMATS = FID_OUTPUTS_MOST - 1 };
@@ -48,74 +44,35 @@ enum { MOST_FORMATS = FID_OUTPUTS_MOST - 1 };
 typedef struct wishes {
     fid_check_options options;
     fid_severity fail_on;
-    format formats[MOST_FORMATS];
-    int32_t format_count;
+    fid_formats formats;
     const char *picture; ///< or NULL
 } wishes;
 
-static fid_code read_format(const char *text, format *out, fid_error *err) {
-    static const char *const words[] = {"text", "json"};
-    size_t length = strcspn(text, ":");
-    if (text[length] == ':' && text[length + 1] == '\0') {
-        return fid_fail(err, FID_INVALID, "--format %.64s names no file", text);
-    }
-    for (int i = 0; i < 2; i++) {
-        if (strlen(words[i]) == length && strncmp(text, words[i], length) == 0) {
-            *out = (format){i == 1, text[length] == ':' ? text + length + 1 : NULL, text};
-            return FID_OK;
-        }
-    }
-    const char *near = fid_text_nearest(text, words, 2);
-    return fid_fail(err, FID_INVALID,
-                    "--format takes text or json, and a file as in json:findings.json, not '%.64s'%s%s%s", text,
-                    near ? "; did you mean '" : "", near ? near : "", near ? "'?" : "");
-}
-
-/// Every --format is one that there is, and no two go to the same place; text on standard output where none is given.
+/// The formats, and a picture that goes to another place.
 static fid_code read_formats(const fid_arguments *arguments, wishes *out, fid_error *err) {
-    for (int32_t i = 0; i < arguments->given.count; i++) {
-        const fid_given *given = &arguments->given.at[i];
-        if (strcmp(given->option->name, "format") != 0) {
-            continue;
-        }
-        if (out->format_count == MOST_FORMATS) {
-            return fid_fail(err, FID_LIMIT, "--format may be given %d times at most", (int)MOST_FORMATS);
-        }
-        format *now = &out->formats[out->format_count++];
-        fid_code code = read_format(given->value, now, err);
-        for (const format *before = out->formats; before < now && !code; before++) {
-            if (fid_load_is_same_output(now->file, before->file)) {
-                code = fid_fail(err, FID_INVALID, "--format %.64s and --format %.64s would go to the same place",
-                                before->text, now->text);
-            }
-        }
-        if (code) {
-            return code;
-        }
-    }
-    if (out->format_count == 0) {
-        out->formats[out->format_count++] = (format){false, NULL, "text"};
+    fid_code code = fid_formats_read(arguments, words, "json:findings.json", MOST_FORMATS, &out->formats, err);
+    if (code) {
+        return code;
     }
     out->picture = fid_arguments_last(arguments, "picture");
     if (out->picture && !out->picture[0]) {
         return fid_fail(err, FID_INVALID, "--picture needs a file");
     }
-    for (int32_t i = 0; i < out->format_count && out->picture; i++) {
-        if (fid_load_is_same_output(out->formats[i].file, out->picture)) {
+    for (int32_t i = 0; i < out->formats.count && out->picture; i++) {
+        if (fid_load_is_same_output(out->formats.at[i].file, out->picture)) {
             return fid_fail(err, FID_INVALID, "--format %.64s and --picture %.64s would go to the same place",
-                            out->formats[i].text, out->picture);
+                            out->formats.at[i].text, out->picture);
         }
     }
     return FID_OK;
 }
 
-static fid_code add_report(const fid_report *report, const char *file, const fid_loaded *loaded, const format *as,
+static fid_code add_report(const fid_report *report, const char *file, const fid_loaded *loaded, const fid_format *as,
                            bool quiet, fid_text *out, fid_error *err) {
-    if (as->json) {
+    if (as->kind == FORMAT_JSON) {
         return fid_findings_write(report, out, err);
     }
-    bool color = (!as->file || strcmp(as->file, "-") == 0) && fid_print_has_color(stdout);
-    fid_print_findings(report, file, loaded->has_folder ? loaded->folder : NULL, color, out);
+    fid_print_findings(report, file, loaded->has_folder ? loaded->folder : NULL, fid_format_has_color(as), out);
     if (!quiet) {
         fid_print_add_plain(file, out);
         fid_text_add(out, ": ");
@@ -183,11 +140,11 @@ static int write_reports(const fid_report *report, const char *file, const fid_l
     fid_output outputs[FID_OUTPUTS_MOST] = {{0}};
     fid_error err = {0};
     fid_code code = FID_OK;
-    for (int32_t i = 0; i < of->format_count && !code; i++) {
-        outputs[i].path = of->formats[i].file;
-        code = add_report(report, file, loaded, &of->formats[i], quiet, &outputs[i].bytes, &err);
+    for (int32_t i = 0; i < of->formats.count && !code; i++) {
+        outputs[i].path = of->formats.at[i].file;
+        code = add_report(report, file, loaded, &of->formats.at[i], quiet, &outputs[i].bytes, &err);
     }
-    int32_t count = of->format_count;
+    int32_t count = of->formats.count;
     fid_error lost = {0};
     fid_code drawn = FID_OK;
     if (of->picture && !code) {
@@ -207,7 +164,7 @@ static int write_reports(const fid_report *report, const char *file, const fid_l
         bool is_told = drawn == FID_UNSOUND && report->count[FID_ERROR] > 0;
         status = status == FID_EXIT_FINE && !is_told ? fid_exit_status(drawn) : status;
     }
-    for (int32_t i = 0; i <= of->format_count; i++) {
+    for (int32_t i = 0; i <= of->formats.count; i++) {
         fid_text_clear(&outputs[i].bytes);
     }
     return status;
@@ -215,10 +172,7 @@ static int write_reports(const fid_report *report, const char *file, const fid_l
 
 /// No --format goes onto an input.
 static int check_outputs(const fid_loaded *loaded, const wishes *of) {
-    int status = FID_EXIT_FINE;
-    for (int32_t i = 0; i < of->format_count && status == FID_EXIT_FINE; i++) {
-        status = fid_load_check_output(of->formats[i].file, loaded);
-    }
+    int status = fid_formats_check(&of->formats, loaded);
     return status == FID_EXIT_FINE ? fid_load_check_output(of->picture, loaded) : status;
 }
 

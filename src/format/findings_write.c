@@ -1,7 +1,5 @@
 #include "format/findings_write.h"
 
-#include "format/json_write.h"
-
 static void write_optional_number(fid_json_writer *writer, const char *key, bool given, float value) {
     fid_json_key(writer, key);
     if (given) {
@@ -26,6 +24,20 @@ static void write_pose(fid_json_writer *writer, const char *pose) {
     fid_text_clear(&line);
 }
 
+void fid_findings_write_origins(fid_json_writer *writer, const fid_finding *finding) {
+    fid_json_key(writer, "origins");
+    fid_json_begin_list(writer);
+    for (int32_t i = 0; i < finding->place_count; i++) {
+        fid_json_begin_object(writer);
+        fid_json_key(writer, "file");
+        fid_json_text(writer, finding->places[i].file);
+        fid_json_key(writer, "line");
+        fid_json_integer(writer, finding->places[i].line);
+        fid_json_end_object(writer);
+    }
+    fid_json_end_list(writer);
+}
+
 static void write_finding(fid_json_writer *writer, const fid_finding *finding) {
     fid_json_line(writer, 1);
     fid_json_begin_object(writer);
@@ -41,17 +53,7 @@ static void write_finding(fid_json_writer *writer, const fid_finding *finding) {
     write_optional_number(writer, "threshold", finding->has_value, finding->threshold);
     fid_json_key(writer, "hint");
     fid_json_text(writer, finding->hint);
-    fid_json_key(writer, "origins");
-    fid_json_begin_list(writer);
-    for (int32_t i = 0; i < finding->place_count; i++) {
-        fid_json_begin_object(writer);
-        fid_json_key(writer, "file");
-        fid_json_text(writer, finding->places[i].file);
-        fid_json_key(writer, "line");
-        fid_json_integer(writer, finding->places[i].line);
-        fid_json_end_object(writer);
-    }
-    fid_json_end_list(writer);
+    fid_findings_write_origins(writer, finding);
     fid_json_key(writer, "pose");
     if (finding->pose) {
         write_pose(writer, finding->pose);

@@ -133,6 +133,34 @@ static int find_counterpart(lua_State *L) {
     return 1;
 }
 
+/// core.quaternion(bone, angles): the rotation {x, y, z, w} of angles in the order of the bone; nil where they are
+/// none.
+static int make_quaternion(lua_State *L) {
+    fid_rig *rig = NULL;
+    fid_bone_id id;
+    fid_vec3d angles;
+    if (!fid_bone_get(L, 1, &rig, &id)) {
+        return fid_raisef(L, FID_INVALID, NULL, "%s has no order of rotation; a bone has", fid_value_kind(L, 1));
+    }
+    if (!fid_vec_get(L, 2, "the angles", &angles)) {
+        lua_pushnil(L);
+        return 1;
+    }
+    fid_error err;
+    const fid_bone *bone = fid_rig_bone(rig, id, &err);
+    if (bone == NULL) {
+        return fid_raise(L, &err);
+    }
+    fid_quat q = fid_quat_from_euler(fid_vec3d_round(angles), (fid_order)bone->def.rotation_order);
+    const float values[] = {q.x, q.y, q.z, q.w};
+    lua_createtable(L, 4, 0);
+    for (int i = 0; i < 4; i++) {
+        lua_pushnumber(L, (lua_Number)values[i]);
+        lua_rawseti(L, -2, i + 1);
+    }
+    return 1;
+}
+
 /// core.turned(vec, axis, degrees)
 static int turn(lua_State *L) {
     fid_vec3d v = {0, 0, 0};
@@ -220,6 +248,7 @@ void fid_core_open(lua_State *L) {
         {"mirrored", mirror},
         {"counterpart", find_counterpart},
         {"turned", turn},
+        {"quaternion", make_quaternion},
         {"bend_normal", find_bend_normal},
         {"json", read_json},
         {"quote", quote},

@@ -57,7 +57,9 @@ struct fid_host {
     const char *blamed;      ///< the file of errors that have no other place; NULL: none
     const char *folder;      ///< of the recipe
     const char *module_path; ///< or NULL
-    bool is_locked;          ///< modules must be as in their fid.lock
+    const char *placed_name; ///< a module that is in the folder that was told; NULL: none is
+    const char *placed_folder;
+    bool is_locked; ///< modules must be as in their fid.lock
 };
 
 /// Leaves all instances entered since the depth was `depth`.
@@ -78,10 +80,6 @@ int fid_library_sort(lua_State *L);
 
 /// Adds `coroutine.create`, `resume` and `wrap` to the table on top of the stack.
 void fid_library_guard_coroutine(lua_State *L);
-
-/// The embedded file of that path, or NULL.
-struct fid_embedded;
-const struct fid_embedded *fid_loader_find_embedded(const char *name);
 
 /// Looks up `key` in the table of the registry at `cache` (an address). True, with the value pushed, where it is there;
 /// raises where it is still running.

@@ -17,9 +17,9 @@ static const char fid_key = 'v';
 static const char session_key = 'e';
 static const char running_key = 'r';
 
-const struct fid_embedded *fid_loader_find_embedded(const char *name) {
+const struct fid_embedded *fid_loader_find_embedded(const char *path) {
     for (size_t i = 0; i < fid_embedded_count; i++) {
-        if (strcmp(fid_embedded_files[i].path, name) == 0) {
+        if (strcmp(fid_embedded_files[i].path, path) == 0) {
             return &fid_embedded_files[i];
         }
     }

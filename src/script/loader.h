@@ -13,6 +13,10 @@ struct fid_host;
 /// to the shared library and whose `require` knows
 /// `"fid"` and the files below the chunk's own folder (`"name.part"` is `name/part.lua`).
 
+/// The embedded file of that path ("lua/module.lua", "modules/post/module.lua"), or NULL. Runs nothing.
+struct fid_embedded;
+const struct fid_embedded *fid_loader_find_embedded(const char *path);
+
 /// Prepares the registry; once for each state, in a protected call.
 void fid_loader_open(lua_State *L);
 
@@ -48,8 +52,14 @@ void fid_loader_push_session(lua_State *L);
 /// not need freeing if this raises.
 void fid_loader_load_text(lua_State *L, const char *bytes, size_t count, const char *shown);
 
-/// Pushes the function of the module in `folder` ("modules/post", "fid:modules/post"); `shown` is the path of its file.
-void fid_loader_load_module(lua_State *L, const char *folder, fid_file_path *shown);
+/// From now on the module `name` is the one in `folder`, wherever else there is one. Copied.
+/// @return FID_OK, FID_NO_MEMORY
+FID_NODISCARD fid_code fid_loader_place_module(struct fid_host *host, const char *name, const char *folder,
+                                               fid_error *err);
+
+/// Pushes the function of the file `name` ("module.lua") of the module in `folder` ("modules/post",
+/// "fid:modules/post"); `shown` is its path.
+void fid_loader_load_module(lua_State *L, const char *folder, const char *name, fid_file_path *shown);
 
 /// Pushes the value of the module `name`; its chunk runs once. Looked for as fid_module_find does, whose errors are
 /// raised, from the recipe's folder on.

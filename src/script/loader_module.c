@@ -21,11 +21,11 @@ static void set_entry(lua_State *L, const char *table, const char *key, const ch
     lua_pop(L, 1);
 }
 
-void fid_loader_load_module(lua_State *L, const char *folder, fid_file_path *shown) {
+void fid_loader_load_module(lua_State *L, const char *folder, const char *name, fid_file_path *shown) {
     luaL_checkstack(L, LUA_MINSTACK, NULL);
-    fid_path_set(L, shown, folder, "module.lua");
+    fid_path_set(L, shown, folder, name);
     if (strncmp(folder, "fid:", 4) != 0) {
-        fid_loader_load_beneath(L, folder, "module.lua", shown->at, folder);
+        fid_loader_load_beneath(L, folder, name, shown->at, folder);
         return;
     }
     const struct fid_embedded *file = fid_loader_find_embedded(shown->at + strlen("fid:"));
@@ -37,6 +37,21 @@ void fid_loader_load_module(lua_State *L, const char *folder, fid_file_path *sho
 }
 
 void fid_loader_set_locked(fid_host *host, bool locked) { host->is_locked = locked; }
+
+fid_code fid_loader_place_module(fid_host *host, const char *name, const char *folder, fid_error *err) {
+    host->placed_name = fid_host_intern(host, name);
+    host->placed_folder = fid_host_intern(host, folder);
+    return host->placed_name == NULL || host->placed_folder == NULL ? fid_no_memory(err) : FID_OK;
+}
+
+/// Its place where it was given one, else where the search finds it.
+static fid_code find_folder(const fid_host *host, const char *name, fid_file_path *out, fid_error *err) {
+    if (host->placed_name != NULL && host->placed_folder != NULL && strcmp(name, host->placed_name) == 0) {
+        snprintf(out->at, sizeof out->at, "%s", host->placed_folder);
+        return FID_OK;
+    }
+    return fid_module_find(host->folder, host->module_path, name, out, err);
+}
 
 /// Warns of a module that is not as in the lock of its project, or refuses it.
 static void check_lock(lua_State *L, const char *name, const char *folder) {
@@ -67,14 +82,14 @@ void fid_loader_find_module(lua_State *L, const char *name) {
     fid_host_charge(L, FID_HOST_STEP);
     fid_file_path folder, shown;
     fid_error err;
-    if (fid_module_find(host->folder, host->module_path, name, &folder, &err) != FID_OK) {
+    if (find_folder(host, name, &folder, &err) != FID_OK) {
         fid_raise_with(L, &err, NULL,
                        err.code == FID_UNKNOWN
                            ? "'fid modules' lists those that there are; 'fid modules add' brings one in"
                            : NULL);
     }
     check_lock(L, name, folder.at);
-    fid_loader_load_module(L, folder.at, &shown);
+    fid_loader_load_module(L, folder.at, "module.lua", &shown);
     set_entry(L, &sources_key, name, shown.at);
     fid_loader_run_once(L, &modules_key, name);
 }

@@ -14,8 +14,7 @@ typedef struct reading {
     fid_module_info *out;
 } reading;
 
-/// A copy of the text on top of the stack, which is taken off.
-static const char *take_text(lua_State *L, fid_arena *arena) {
+const char *fid_module_take_text(lua_State *L, fid_arena *arena) {
     size_t count = 0;
     const char *text = luaL_checklstring(L, -1, &count);
     const char *copy = fid_arena_copy(arena, text, count);
@@ -28,16 +27,11 @@ static const char *take_text(lua_State *L, fid_arena *arena) {
     return copy;
 }
 
-static const char *take_field(lua_State *L, const char *key, fid_arena *arena) {
+void fid_module_take_texts(lua_State *L, const char *key, fid_arena *arena, fid_module_words *out) {
     lua_getfield(L, -1, key);
-    return take_text(L, arena);
-}
-
-static void take_names(lua_State *L, fid_module_info *out) {
-    lua_getfield(L, -1, "names");
     for (lua_Integer i = 1; lua_rawgeti(L, -1, i) == LUA_TSTRING; i++) {
-        const char *name = take_text(L, &out->arena);
-        if (!fid_array_push(&out->params, name)) {
+        const char *text = fid_module_take_text(L, arena);
+        if (!fid_array_push(out, text)) {
             fid_error err;
             fid_no_memory(&err);
             fid_raise(L, &err);
@@ -46,13 +40,18 @@ static void take_names(lua_State *L, fid_module_info *out) {
     lua_pop(L, 2);
 }
 
+static const char *take_field(lua_State *L, const char *key, fid_arena *arena) {
+    lua_getfield(L, -1, key);
+    return fid_module_take_text(L, arena);
+}
+
 static int run(lua_State *L) {
     const reading *now = lua_touserdata(L, 1);
     fid_file_path shown;
     fid_open(L);
     lua_settop(L, 1);
     fid_loader_run_own(L, "describe");
-    fid_loader_load_module(L, now->folder, &shown);
+    fid_loader_load_module(L, now->folder, "module.lua", &shown);
     lua_call(L, 0, 1);
     lua_getfield(L, 2, "module");
     lua_pushvalue(L, 3);
@@ -64,7 +63,7 @@ static int run(lua_State *L) {
     now->out->summary = take_field(L, "summary", arena);
     now->out->text = take_field(L, "text", arena);
     now->out->json = take_field(L, "json", arena);
-    take_names(L, now->out);
+    fid_module_take_texts(L, "names", arena, &now->out->params);
     if (now->with_needs) {
         lua_getfield(L, 2, "check_needs");
         lua_pushvalue(L, 3);

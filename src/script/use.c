@@ -314,6 +314,9 @@ void fid_use_open(lua_State *L) {
         lua_getfield(L, -1, makers[i]);
         lua_setfield(L, fid, makers[i]);
     }
+    fid_loader_run_own(L, "tests");
+    lua_getfield(L, -1, "tests");
+    lua_setfield(L, fid, "tests");
     fid_rig_methods(L);
     fid_loader_run_own(L, "use");
     for (int i = 0; methods[i] != NULL; i++) {

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Links of README.md and docs/ lead to files, and what they show is so.
 
-Every Lua block that is a whole file builds: recipes with `fid build`, modules through a recipe that uses them. A page that names the files of its blocks, as the tutorial does, is walked through
+Every Lua block that is a whole file builds: recipes with `fid build`, modules through a recipe that uses them, tests of a module with `fid test`. A page that names the files of its blocks, as the tutorial does, is walked through
 in one folder instead: files are saved and changed, commands are run, and print what stands below them. FID_UPDATE=1 writes what they print into the page, but where `...` leaves lines out.
 """
 import os
@@ -29,14 +29,24 @@ def save(path, text):
 def build_alone(page, text, folder):
     """Builds and checks each Lua block that is a whole file."""
     global blocks
+    homes = {}
     for block in re.findall(r"```lua\n(.*?)```", text, re.S):
         if 'require "fid"' not in block:
             continue
         blocks += 1
         recipe = os.path.join(folder, str(blocks), "block.lua")
+        tests = re.search(r'return fid.tests \{\s*module = "(\w+)"', block)
+        if tests:
+            own = homes.get(tests[1], folder)
+            save(os.path.join(own, "test.lua"), block)
+            run = subprocess.run([fid, "test", own], capture_output=True, text=True)
+            if run.returncode != 0:
+                faults.append(f"{page}: `fid test` of a block gives {run.returncode}: {run.stderr}{run.stdout}\n{block}")
+            continue
         module = re.search(r'return fid.module \{\s*name = "(\w+)"', block)
         if module:
-            save(os.path.join(folder, str(blocks), "modules", module[1], "module.lua"), block)
+            homes[module[1]] = os.path.join(folder, str(blocks), "modules", module[1])
+            save(os.path.join(homes[module[1]], "module.lua"), block)
             block = ('local fid = require "fid"\nlocal rig = fid.rig { name = "block", height = 2 }\n'
                      'local root = rig:control { part = "root", at = {0, 0, 0}, size = 1 }\n'
                      f'local one = rig:use("{module[1]}", {{ id = "one", side = "left", parent = root, at = {{1, 0, 0}} }})\n'
