@@ -1,4 +1,4 @@
--- What an interactive session offers beside `fid`: run, set, solve, check, show, export, help, and how values are printed.
+-- What an interactive session offers beside `fid` (see `words` below), and how values are printed.
 
 local arguments = require "arguments"
 local module = require "module"
@@ -171,15 +171,14 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, help = true, diff = true, time = true,
-  undo = true, redo = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, help = true, undo = true, redo = true }
 
 -- Whether a form only looks: a name with its fields, or one of the calls that change nothing.
 function session.is_look(text)
-  if text:find "^%s*[%a_][%w_.%s]*$" or text:find "^%s*[%a_][%w_.]*%s*%?%s*$" then return true end
-  local call, rest = text:match "^%s*([%a_][%w_]*)%s*(%b())"
-  return looks[call] and text:match("^%s*[%a_][%w_]*%s*%b()(.*)$"):find "^%s*$" ~= nil
-    and not rest:find "[=;]" or false
+  if text:find "^%s*[%a_][%w_.%s]*$" then return true end
+  -- What stands in its brackets calls nothing itself.
+  local call, given = text:match "^%s*([%a_][%w_]*)%s*%(([^()%[{:=;]*)%)%s*$"
+  return given ~= nil and looks[call] == true
 end
 
 function session.open(with_recipe)

@@ -147,9 +147,12 @@ _fid() {
     modules)
         case $before in
         --format) _fid_words 'text json'; return ;;
+        --max-memory) :; return ;;
+        --max-seconds) :; return ;;
+        --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--format --replace --quiet --help' ;;
+        -*) _fid_words '--format --replace --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_words 'list info check add lock' ;;
         esac ;;
     test)

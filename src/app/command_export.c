@@ -102,7 +102,8 @@ static int run(const fid_arguments *arguments) {
     return fid_command_build.run(arguments);
 }
 
-static const fid_option *const tables[] = {own, fid_pose_options, fid_recipe_options_table, fid_common_options, NULL};
+static const fid_option *const tables[] = {
+    own, fid_pose_options, fid_param_options, fid_script_options, fid_common_options, NULL};
 
 const fid_command fid_command_export = {
     "export",

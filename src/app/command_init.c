@@ -1,16 +1,15 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
-#include "base/file.h"
+#include "base/folder.h"
 #include "script/annotate.h"
 #include "script/editor.h"
 #include "script/embedded.h"
+#include "script/loader.h"
 
 #include <dirent.h>
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 enum { MOST_FILES = 4, PATH_SIZE = 1200, NAME_SIZE = 33 };
@@ -36,25 +35,12 @@ static fid_text *add_file(project *now, const char *name, bool is_ours) {
     return &now->outputs[now->count++].bytes;
 }
 
-static fid_code make_folder(const char *path, fid_error *err) {
-    struct stat there;
-    if (mkdir(path, 0777) == 0 || (errno == EEXIST && stat(path, &there) == 0 && S_ISDIR(there.st_mode))) {
-        return FID_OK;
-    }
-    return fid_fail(err, FID_IO, "the folder '%.200s' cannot be made: %s", path, strerror(errno));
-}
-
-static bool ends_with(const char *text, const char *end) {
-    size_t length = strlen(text), tail = strlen(end);
-    return length > tail && strcmp(text + length - tail, end) == 0;
-}
-
 /// Whether a recipe is there, so that none is begun.
 static bool has_recipe(const char *folder) {
     bool found = false;
     DIR *open = opendir(folder);
     for (const struct dirent *entry = open ? readdir(open) : NULL; entry && !found; entry = readdir(open)) {
-        found = ends_with(entry->d_name, ".lua");
+        found = fid_text_ends_with(entry->d_name, ".lua");
     }
     if (open) {
         closedir(open);
@@ -92,17 +78,12 @@ static void add_recipe(project *now) {
     make_name(now->folder, name);
     snprintf(file, sizeof file, "%s.lua", name);
     fid_text *out = has_recipe(now->folder) ? NULL : add_file(now, file, false);
-    for (size_t i = 0; i < fid_embedded_count && out; i++) {
-        const struct fid_embedded *embedded = &fid_embedded_files[i];
-        if (strcmp(embedded->path, start) != 0) {
-            continue;
-        }
-        const char *bytes = (const char *)embedded->bytes;
-        for (size_t at = 0; at < embedded->size;) {
-            bool is_name = at + 4 <= embedded->size && strncmp(bytes + at, "NAME", 4) == 0;
-            fid_text_add_bytes(out, is_name ? name : bytes + at, is_name ? strlen(name) : 1);
-            at += is_name ? 4 : 1;
-        }
+    const struct fid_embedded *embedded = out ? fid_loader_find_embedded(start) : NULL;
+    const char *bytes = embedded ? (const char *)embedded->bytes : "";
+    for (size_t at = 0; embedded && at < embedded->size;) {
+        bool is_name = at + 4 <= embedded->size && strncmp(bytes + at, "NAME", 4) == 0;
+        fid_text_add_bytes(out, is_name ? name : bytes + at, is_name ? strlen(name) : 1);
+        at += is_name ? 4 : 1;
     }
 }
 
@@ -123,8 +104,8 @@ static int write_files(project *now, bool quiet) {
     fid_error err = {0};
     char own[PATH_SIZE];
     snprintf(own, sizeof own, "%s/.fid", now->folder);
-    fid_code code = make_folder(now->folder, &err);
-    code = code ? code : make_folder(own, &err);
+    fid_code code = fid_folder_make(now->folder, &err);
+    code = code ? code : fid_folder_make(own, &err);
     for (int32_t i = 0; i < now->count && !code; i++) {
         code = now->outputs[i].bytes.failed ? fid_no_memory(&err) : FID_OK;
     }

@@ -39,16 +39,10 @@ static fid_code read_info(const fid_modules_wishes *of, const char *folder, fid_
     return code;
 }
 
-static void write_pair(fid_json_writer *writer, const char *key, const char *value) {
-    fid_json_key(writer, key);
-    fid_json_text(writer, value);
-}
-
 static void begin_document(fid_json_writer *writer, const char *format) {
     fid_json_begin_object(writer);
-    write_pair(writer, "format", format);
-    fid_json_key(writer, "version");
-    fid_json_integer(writer, 1);
+    fid_json_text_member(writer, "format", format);
+    fid_json_integer_member(writer, "version", 1);
 }
 
 static int put(fid_text *out) {
@@ -81,11 +75,11 @@ static void add_row(const fid_module_place *place, const fid_module_info *info, 
 static void write_row(fid_json_writer *writer, const fid_module_place *place, const fid_module_info *info) {
     fid_json_line(writer, 1);
     fid_json_begin_object(writer);
-    write_pair(writer, "name", place->name);
-    write_pair(writer, "version", info->version);
-    write_pair(writer, "summary", info->summary);
-    write_pair(writer, "folder", place->folder);
-    write_pair(writer, "hidden_by", place->hidden_by);
+    fid_json_text_member(writer, "name", place->name);
+    fid_json_text_member(writer, "version", info->version);
+    fid_json_text_member(writer, "summary", info->summary);
+    fid_json_text_member(writer, "folder", place->folder);
+    fid_json_text_member(writer, "hidden_by", place->hidden_by);
     fid_json_end_object(writer);
 }
 
@@ -144,7 +138,7 @@ static int run_info(const fid_modules_wishes *of) {
     if (!code && of->json) {
         fid_json_writer writer = fid_json_writer_new(&text);
         begin_document(&writer, "fid-module");
-        write_pair(&writer, "folder", folder.at);
+        fid_json_text_member(&writer, "folder", folder.at);
         fid_json_key(&writer, "module");
         fid_json_raw(&writer, info.json);
         fid_json_end_object(&writer);
@@ -359,7 +353,7 @@ static int run(const fid_arguments *arguments) {
     return status;
 }
 
-static const fid_option *const tables[] = {own, fid_common_options, NULL};
+static const fid_option *const tables[] = {own, fid_script_options, fid_common_options, NULL};
 
 const fid_command fid_command_modules = {
     "modules",

@@ -155,7 +155,7 @@ static const fid_option own[] = {
     {NULL, 0, NULL, NULL},
 };
 
-static const fid_option *const tables[] = {own, fid_recipe_options_table, fid_common_options, NULL};
+static const fid_option *const tables[] = {own, fid_param_options, fid_script_options, fid_common_options, NULL};
 
 const fid_command fid_command_repl = {
     "repl",

@@ -439,7 +439,8 @@ static int run(const fid_arguments *arguments) {
     return status;
 }
 
-static const fid_option *const tables[] = {fid_pose_options, fid_recipe_options_table, fid_common_options, NULL};
+static const fid_option *const tables[] = {fid_pose_options, fid_param_options, fid_script_options, fid_common_options,
+                                           NULL};
 
 const fid_command fid_command_show = {
     "show",

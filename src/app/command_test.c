@@ -43,11 +43,6 @@ static fid_code add_place(testing *now, const char *folder, const char *name, bo
     return fid_array_push(&now->places, place) ? FID_OK : fid_no_memory(err);
 }
 
-static bool ends_with(const char *text, const char *end) {
-    size_t length = strlen(text), tail = strlen(end);
-    return length >= tail && strcmp(text + length - tail, end) == 0;
-}
-
 /// The folder of a module, or the file of its tests.
 static fid_code add_path(testing *now, const char *path, fid_error *err) {
     const char *slash = strrchr(path, '/'), *name = "test.lua";
@@ -55,7 +50,7 @@ static fid_code add_path(testing *now, const char *path, fid_error *err) {
     if (snprintf(folder.at, sizeof folder.at, "%s", path) >= (int)sizeof folder.at) {
         return fid_fail(err, FID_LIMIT, "the path '%.100s' is longer than %d bytes", path, FID_PATH_SIZE - 1);
     }
-    if (ends_with(path, ".lua")) {
+    if (fid_text_ends_with(path, ".lua")) {
         name = slash ? slash + 1 : path;
         snprintf(folder.at, sizeof folder.at, "%.*s", slash ? (int)(slash - path) : 1, slash ? path : ".");
         if (slash == path) {
@@ -77,7 +72,8 @@ static fid_code need_tests(const testing *now, const char *word, fid_error *err)
 }
 
 static fid_code add_word(testing *now, const char *word, fid_error *err) {
-    bool is_path = strchr(word, '/') || ends_with(word, ".lua") || strcmp(word, ".") == 0 || strcmp(word, "..") == 0;
+    bool is_path =
+        strchr(word, '/') || fid_text_ends_with(word, ".lua") || strcmp(word, ".") == 0 || strcmp(word, "..") == 0;
     fid_file_path folder;
     fid_code code;
     if (is_path) {
@@ -270,8 +266,7 @@ static int run(const fid_arguments *arguments) {
     return now.status;
 }
 
-// Limits and --locked, without --param, which is the first.
-static const fid_option *const tables[] = {own, fid_recipe_options_table + 1, fid_common_options, NULL};
+static const fid_option *const tables[] = {own, fid_script_options, fid_common_options, NULL};
 
 const fid_command fid_command_test = {
     "test",

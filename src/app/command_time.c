@@ -1,15 +1,14 @@
 #include "app/command.h"
 #include "app/cost.h"
+#include "app/formats.h"
 #include "app/posed.h"
 #include "app/print.h"
 #include "format/json_write.h"
 
-#include <string.h>
-
 static const fid_option own[] = {
     {"poses", 0, "N", "poses to solve; 100 unless told"},
     {"threads", 0, "T", "threads for many poses; 2 unless told"},
-    {"format", 0, "text|json", "how it is written; text unless told"},
+    {"format", 0, "text|json[:FILE]", "how it is written, and where; text on standard output unless told"},
     {NULL, 0, NULL, NULL},
 };
 
@@ -71,30 +70,22 @@ static void write_number(fid_json_writer *writer, const char *key, double value)
     fid_json_double(writer, value);
 }
 
-static void write_count(fid_json_writer *writer, const char *key, int32_t value) {
-    fid_json_key(writer, key);
-    fid_json_integer(writer, value);
-}
-
 static void add_json(const fid_rig *rig, const fid_cost *of, fid_text *out) {
     fid_json_writer writer = fid_json_writer_new(out);
     fid_json_begin_object(&writer);
-    fid_json_key(&writer, "format");
-    fid_json_text(&writer, "fid-time");
-    write_count(&writer, "version", 1);
-    fid_json_key(&writer, "name");
-    fid_json_text(&writer, rig->name);
-    write_count(&writer, "bones", rig->bones.count);
-    write_count(&writer, "controls", of->controls);
-    write_count(&writer, "controls_tried", of->tried);
-    write_count(&writer, "poses", of->poses);
-    write_count(&writer, "threads", of->threads);
+    fid_json_text_member(&writer, "format", "fid-time");
+    fid_json_integer_member(&writer, "version", 1);
+    fid_json_text_member(&writer, "name", rig->name);
+    fid_json_integer_member(&writer, "bones", rig->bones.count);
+    fid_json_integer_member(&writer, "controls", of->controls);
+    fid_json_integer_member(&writer, "controls_tried", of->tried);
+    fid_json_integer_member(&writer, "poses", of->poses);
+    fid_json_integer_member(&writer, "threads", of->threads);
     write_number(&writer, "whole_us", 1e6 * of->whole);
     write_number(&writer, "everything_set_us", 1e6 * of->noted);
     write_number(&writer, "one_control_us", 1e6 * of->changed);
     write_number(&writer, "one_control_part_of_steps", of->steps);
-    fid_json_key(&writer, "dearest_control");
-    fid_json_text(&writer, of->dearest < 0 ? NULL : rig->bones.at[of->dearest].name);
+    fid_json_text_member(&writer, "dearest_control", of->dearest < 0 ? NULL : rig->bones.at[of->dearest].name);
     write_number(&writer, "dearest_control_us", 1e6 * of->dearest_seconds);
     write_number(&writer, "threads_gain", of->alone / of->together);
     fid_json_key(&writer, "kinds");
@@ -102,9 +93,8 @@ static void add_json(const fid_rig *rig, const fid_cost *of, fid_text *out) {
     for (int32_t i = 0; i < of->kind_count; i++) {
         fid_json_line(&writer, 1);
         fid_json_begin_object(&writer);
-        fid_json_key(&writer, "kind");
-        fid_json_text(&writer, of->kinds[i].name);
-        write_count(&writer, "count", of->kinds[i].count);
+        fid_json_text_member(&writer, "kind", of->kinds[i].name);
+        fid_json_integer_member(&writer, "count", of->kinds[i].count);
         write_number(&writer, "us", 1e6 * of->kinds[i].seconds);
         fid_json_end_object(&writer);
     }
@@ -113,15 +103,14 @@ static void add_json(const fid_rig *rig, const fid_cost *of, fid_text *out) {
     fid_text_add(out, "\n");
 }
 
-static fid_code read_wishes(const fid_arguments *arguments, fid_cost *out, bool *json, fid_error *err) {
+static const char *const words[] = {"text", "json", NULL};
+enum { FORMAT_TEXT, FORMAT_JSON };
+
+static fid_code read_wishes(const fid_arguments *arguments, fid_cost *out, fid_formats *formats, fid_error *err) {
     int64_t poses = 100, threads = 2;
     fid_code code = fid_arguments_whole(arguments, "poses", 1, 100000, &poses, err);
     code = code ? code : fid_arguments_whole(arguments, "threads", 1, 64, &threads, err);
-    const char *format = fid_arguments_last(arguments, "format");
-    *json = format && strcmp(format, "json") == 0;
-    if (!code && format && !*json && strcmp(format, "text") != 0) {
-        code = fid_fail(err, FID_INVALID, "--format takes text or json, not '%.64s'", format);
-    }
+    code = code ? code : fid_formats_read(arguments, words, "json:costs.json", 1, formats, err);
     out->poses = (int32_t)poses;
     out->threads = (int32_t)threads;
     return code;
@@ -130,28 +119,29 @@ static fid_code read_wishes(const fid_arguments *arguments, fid_cost *out, bool 
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.at[0];
     fid_cost of = {0};
-    bool json = false;
+    fid_formats formats;
     fid_error err = {0};
-    if (read_wishes(arguments, &of, &json, &err)) {
+    if (read_wishes(arguments, &of, &formats, &err)) {
         fid_print_error(NULL, &err);
         return FID_EXIT_UNUSABLE;
     }
     fid_loaded loaded;
     fid_posed posed = {NULL, NULL};
     int status = fid_load(file, arguments, &loaded);
+    status = status == FID_EXIT_FINE ? fid_formats_check(&formats, &loaded) : status;
     status = status == FID_EXIT_FINE ? fid_posed_load(file, &loaded, arguments, &posed) : status;
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
         fid_code code = fid_cost_measure(loaded.rig, posed.program, &of, &err);
         if (!code) {
-            (json ? add_json : add_text)(loaded.rig, &of, &text);
+            (formats.at[0].kind == FORMAT_JSON ? add_json : add_text)(loaded.rig, &of, &text);
             code = text.failed ? fid_no_memory(&err) : FID_OK;
         }
         status = fid_exit_status(code);
         if (code) {
             fid_print_error(file, &err);
         } else {
-            status = fid_print_output(NULL, &text);
+            status = fid_print_output(formats.at[0].file, &text);
         }
         fid_text_clear(&text);
     }
@@ -160,11 +150,11 @@ static int run(const fid_arguments *arguments) {
     return status;
 }
 
-static const fid_option *const tables[] = {own, fid_recipe_options_table, fid_common_options, NULL};
+static const fid_option *const tables[] = {own, fid_param_options, fid_script_options, fid_common_options, NULL};
 
 const fid_command fid_command_time = {
     "time",
-    "FILE [--poses N] [--threads T] [--format text|json]",
+    "FILE [--poses N] [--threads T] [--format text|json[:FILE]]",
     "tells what a solve costs, by kind of constraint",
     "    fid time hobrundle.json\n"
     "    fid time recipes/hobrundle.lua --poses 1000 --threads 4 --format json\n",

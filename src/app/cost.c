@@ -1,21 +1,15 @@
 #include "app/cost.h"
 
+#include "base/clock.h"
 #include "solve/solve.h"
 
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum { ROUNDS = 9, MOST_CONTROLS = 200 };
 
 /// Seconds that a round may take, unless it is of one solve only.
 static const double most_seconds = 0.05;
-
-static double now(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static int compare(const void *a, const void *b) {
     double x = *(const double *)a, y = *(const double *)b;
@@ -38,7 +32,7 @@ static double time_whole(fid_pose *const *poses, int32_t count, double each, boo
     double seconds[ROUNDS];
     int32_t again = count_again(each, most_seconds, 2000 + count);
     for (int32_t i = 0; i < ROUNDS; i++) {
-        double start = now();
+        double start = fid_clock_seconds();
         for (int32_t j = 0; j < again; j++) {
             fid_pose *pose = poses[j % count];
             if (noted) {
@@ -48,7 +42,7 @@ static double time_whole(fid_pose *const *poses, int32_t count, double each, boo
                 fid_solve(pose->program, pose);
             }
         }
-        seconds[i] = (now() - start) / again;
+        seconds[i] = (fid_clock_seconds() - start) / again;
     }
     return median(seconds);
 }
@@ -57,11 +51,11 @@ static double time_many(fid_pose *const *poses, int32_t count, double each, int3
     double seconds[ROUNDS];
     int32_t again = count_again(each * count, most_seconds, 1 + 1000 / count);
     for (int32_t i = 0; i < ROUNDS; i++) {
-        double start = now();
+        double start = fid_clock_seconds();
         for (int32_t j = 0; j < again; j++) {
             fid_solve_many(poses[0]->program, poses, count, threads);
         }
-        seconds[i] = (now() - start) / again;
+        seconds[i] = (fid_clock_seconds() - start) / again;
     }
     return median(seconds);
 }
@@ -75,11 +69,11 @@ static void time_kinds(fid_pose *const *poses, fid_cost *out) {
         double seconds[ROUNDS];
         int32_t count = 0;
         for (int32_t i = 0; i < ROUNDS; i++) {
-            double start = now();
+            double start = fid_clock_seconds();
             for (int32_t j = 0; j < again; j++) {
                 count = fid_solve_kind(program, poses[j % some], kind);
             }
-            seconds[i] = (now() - start) / again;
+            seconds[i] = (fid_clock_seconds() - start) / again;
         }
         if (count > 0) {
             out->kinds[out->kind_count++] = (fid_cost_kind){fid_op_names[kind], count, median(seconds)};
@@ -121,14 +115,14 @@ static double time_moves(fid_pose *pose, int32_t channel, fid_pose *const betwee
     // Moves cost least of all, and there are many controls.
     int32_t again = 2 * count_again(2 * each, most_seconds / 25, 25);
     for (int32_t i = 0; i < ROUNDS; i++) {
-        double start = now();
+        double start = fid_clock_seconds();
         for (int32_t j = 0; j < again; j++) {
             // What another pose has taken is taken here.
             fid_code code = fid_pose_set(pose, channel, between[j % 2]->value[channel], NULL, NULL);
             (void)code;
             fid_solve_changed(pose->program, pose);
         }
-        seconds[i] = (now() - start) / again;
+        seconds[i] = (fid_clock_seconds() - start) / again;
     }
     return median(seconds);
 }
@@ -174,9 +168,9 @@ fid_code fid_cost_measure(const fid_rig *rig, const fid_program *program, fid_co
         code = fid_pose_new(program, &poses[i], err);
         if (!code) {
             fid_pose_randomly(poses[i], 1, i, false);
-            double start = now();
+            double start = fid_clock_seconds();
             fid_solve(program, poses[i]);
-            each = i == 0 ? now() - start : fmin(each, now() - start);
+            each = i == 0 ? fid_clock_seconds() - start : fmin(each, fid_clock_seconds() - start);
         }
     }
     if (!code) {

@@ -9,8 +9,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-const fid_option fid_recipe_options_table[] = {
+const fid_option fid_param_options[] = {
     {"param", 'p', "NAME=VALUE", "a parameter of the recipe; may be given several times"},
+    {NULL, 0, NULL, NULL},
+};
+
+const fid_option fid_script_options[] = {
     {"locked", 0, NULL, "refuses modules that are not as in the fid.lock of their project"},
     {"max-memory", 0, "SIZE", "bytes that scripts may hold, with K, M or G; 512M unless told"},
     {"max-seconds", 0, "N", "seconds that a script may take; 60 unless told"},
@@ -23,11 +27,6 @@ const fid_option fid_common_options[] = {
     {"help", 'h', NULL, "this help"},
     {NULL, 0, NULL, NULL},
 };
-
-static bool ends_with(const char *text, const char *end) {
-    size_t length = strlen(text), tail = strlen(end);
-    return length >= tail && strcmp(text + length - tail, end) == 0;
-}
 
 static void print_line(void *user, const char *line) {
     (void)user;
@@ -149,10 +148,10 @@ int fid_load(const char *file, const fid_arguments *arguments, fid_loaded *out) 
     const char *pose = fid_arguments_last(arguments, "pose");
     fid_code code = fid_inputs_add(&out->inputs, NULL, file, &err);
     code = code || !pose ? code : fid_inputs_add(&out->inputs, NULL, pose, &err);
-    if (!code && ends_with(file, ".lua")) {
+    if (!code && fid_text_ends_with(file, ".lua")) {
         return load_recipe(file, arguments, out);
     }
-    if (!code && ends_with(file, ".json")) {
+    if (!code && fid_text_ends_with(file, ".json")) {
         return load_skeleton(file, arguments, out);
     }
     if (!code) {

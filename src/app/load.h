@@ -5,7 +5,8 @@
 #include "script/recipe.h"
 
 /// Options of every command that takes a recipe, and of every command.
-extern const fid_option fid_recipe_options_table[];
+extern const fid_option fid_param_options[];
+extern const fid_option fid_script_options[];
 extern const fid_option fid_common_options[];
 
 /// Takes the options of recipes apart; `params` (one for each option given, and one more) and `names` must live as long

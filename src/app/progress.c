@@ -1,23 +1,18 @@
 #include "app/progress.h"
 
+#include "base/clock.h"
+
 #include <stdio.h>
-#include <time.h>
 #include <unistd.h>
 
 enum { BAR_WIDTH = 30 };
 
-double fid_progress_now(void) {
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
-}
-
 fid_progress fid_progress_begin(const char *what, bool quiet) {
-    return (fid_progress){.what = what, .begun = fid_progress_now(), .is_wanted = !quiet && isatty(STDERR_FILENO)};
+    return (fid_progress){.what = what, .begun = fid_clock_seconds(), .is_wanted = !quiet && isatty(STDERR_FILENO)};
 }
 
 void fid_progress_show(fid_progress *progress, int32_t done, int32_t total) {
-    double now = progress->is_wanted ? fid_progress_now() : 0;
+    double now = progress->is_wanted ? fid_clock_seconds() : 0;
     if (!progress->is_wanted || total <= 0 || now < progress->begun + 0.5 || now < progress->drawn + 0.1) {
         return;
     }

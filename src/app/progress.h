@@ -20,7 +20,4 @@ void fid_progress_show(fid_progress *progress, int32_t done, int32_t total);
 /// Takes the bar off the terminal, so that other lines may be printed; the next fid_progress_show draws it again.
 void fid_progress_hide(fid_progress *progress);
 
-/// Seconds of a clock that runs evenly.
-double fid_progress_now(void);
-
 #endif

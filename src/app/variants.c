@@ -3,7 +3,9 @@
 #include "app/build.h"
 #include "app/print.h"
 #include "app/progress.h"
+#include "base/clock.h"
 #include "base/file.h"
+#include "base/folder.h"
 #include "base/number.h"
 #include "check/check.h"
 #include "format/variant_results.h"
@@ -14,7 +16,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -144,16 +145,6 @@ static fid_code check_table(const batch *all, fid_error *err) {
     return FID_OK;
 }
 
-static int make_folder(const batch *all) {
-    if (mkdir(all->folder, 0777) == 0 || errno == EEXIST) {
-        return FID_EXIT_FINE;
-    }
-    fid_error err = {0};
-    (void)fid_fail(&err, FID_IO, "the folder '%.200s' cannot be made: %s", all->folder, strerror(errno));
-    fid_print_error(NULL, &err);
-    return FID_EXIT_FILE;
-}
-
 /// Gathers the tables of earlier runs: of the whole and of its parts.
 static fid_code read_results(batch *all, fid_error *err) {
     fid_code code = FID_OK;
@@ -184,10 +175,6 @@ static fid_code read_results(batch *all, fid_error *err) {
 /// The arguments of the command with the values of the variant as parameters.
 static fid_code add_params(const fid_arguments *arguments, const fid_variant *variant, fid_arena *arena,
                            fid_arguments *out, fid_error *err) {
-    const fid_option *param = fid_recipe_options_table;
-    while (strcmp(param->name, "param") != 0) {
-        param++;
-    }
     for (int32_t i = 0; i < arguments->given.count; i++) {
         if (!fid_array_push(&out->given, arguments->given.at[i])) {
             return fid_no_memory(err);
@@ -199,7 +186,7 @@ static fid_code add_params(const fid_arguments *arguments, const fid_variant *va
         if (text) {
             snprintf(text, size, "%s=%s", variant->values[i].parameter, variant->values[i].text);
         }
-        fid_given given = {param, text};
+        fid_given given = {fid_param_options, text};
         if (!text || !fid_array_push(&out->given, given)) {
             return fid_no_memory(err);
         }
@@ -274,13 +261,13 @@ static int build_variant(const batch *all, const fid_variant *variant, outcome *
 
 /// The process of one variant; does not return.
 static void run_alone(const batch *all, int32_t i, int to) {
-    double begun = fid_progress_now();
+    double begun = fid_clock_seconds();
     outcome out = {.is_kept = false};
     dup2(fileno(all->jobs[i].messages), STDERR_FILENO);
     int status = build_variant(all, variant_of(all, i), &out);
     out.result.built = status == FID_EXIT_FINE;
     if (!out.is_kept) {
-        out.result.seconds = fid_progress_now() - begun;
+        out.result.seconds = fid_clock_seconds() - begun;
     }
     fflush(stderr);
     if (write(to, &out, sizeof out) != (ssize_t)sizeof out) {
@@ -300,7 +287,7 @@ static fid_code start(batch *all, int32_t i, fid_error *err) {
     }
     fflush(stdout);
     fflush(stderr);
-    now->begun = fid_progress_now();
+    now->begun = fid_clock_seconds();
     now->process = fork();
     if (now->process == 0) {
         close(ends[0]);
@@ -348,7 +335,7 @@ static void finish(batch *all, int32_t i, int wait_status) {
     if (is_told) {
         now->outcome = told;
     } else {
-        result->seconds = fid_progress_now() - now->begun;
+        result->seconds = fid_clock_seconds() - now->begun;
     }
     snprintf(result->name, sizeof result->name, "%s", variant_of(all, i)->name);
     if (!result->built) {
@@ -439,7 +426,7 @@ static int run_all(batch *all, bool quiet) {
     fid_error err = {0};
     fid_code code = FID_OK;
     int32_t begun = 0, over = 0, printed = 0, running = 0;
-    double written = fid_progress_now();
+    double written = fid_clock_seconds();
     fid_progress progress = fid_progress_begin("variants", quiet);
     while ((begun < all->count && !code) || running > 0) {
         while (!code && begun < all->count && running < all->at_once) {
@@ -456,9 +443,9 @@ static int run_all(batch *all, bool quiet) {
             print_messages(all, printed++);
         }
         // Written now and then, so that a run that is stopped has lost little.
-        if (fid_progress_now() > written + 0.5) {
+        if (fid_clock_seconds() > written + 0.5) {
             (void)write_results(all, true);
-            written = fid_progress_now();
+            written = fid_clock_seconds();
         }
         fid_progress_show(&progress, over, all->count);
     }
@@ -503,9 +490,9 @@ int fid_variants_run(const char *file, const fid_arguments *arguments) {
         all.count = rows > all.first ? (rows - all.first + all.step - 1) / all.step : 0;
         all.jobs = fid_memory_get_zero((size_t)all.count + 1, sizeof *all.jobs);
         code = all.jobs ? check_table(&all, &err) : fid_no_memory(&err);
-        status = code ? fid_exit_status(code) : make_folder(&all);
+        code = code ? code : fid_folder_make(all.folder, &err);
+        code = code ? code : read_results(&all, &err);
     }
-    code = status || code ? code : read_results(&all, &err);
     if (code) {
         fid_print_error(NULL, &err);
         status = fid_exit_status(code);

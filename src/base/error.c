@@ -31,17 +31,14 @@ static void copy_visible(char *out, size_t size, const char *text, size_t length
     out[written] = '\0';
 }
 
-fid_code fid_fail(fid_error *err, fid_code code, const char *format, ...) {
+fid_code fid_fail_with(fid_error *err, fid_code code, const char *format, va_list args) {
     if (err == NULL) {
         return code;
     }
     // The arguments may point into *err (a message that wraps another), so the text is made elsewhere first. The few
     // extra bytes let copy_visible see the whole of a character at the cut.
     char text[FID_ERROR_MESSAGE_SIZE + 4];
-    va_list args;
-    va_start(args, format);
     int length = vsnprintf(text, sizeof text, format, args);
-    va_end(args);
     if (length < 0) {
         length = 0;
     }
@@ -49,6 +46,14 @@ fid_code fid_fail(fid_error *err, fid_code code, const char *format, ...) {
     err->code = code;
     err->subject[0] = '\0';
     copy_visible(err->message, sizeof err->message, text, kept);
+    return code;
+}
+
+fid_code fid_fail(fid_error *err, fid_code code, const char *format, ...) {
+    va_list args;
+    va_start(args, format);
+    (void)fid_fail_with(err, code, format, args);
+    va_end(args);
     return code;
 }
 

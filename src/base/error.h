@@ -1,6 +1,7 @@
 #ifndef FID_BASE_ERROR_H
 #define FID_BASE_ERROR_H
 
+#include <stdarg.h>
 #include <stddef.h>
 
 #if defined(__GNUC__)
@@ -42,6 +43,9 @@ typedef struct fid_error {
 /// Control characters in the result are replaced by '?', invalid UTF-8 too. The subject is emptied. The arguments may
 /// point into `*err`.
 FID_PRINTF(3, 4) fid_code fid_fail(fid_error *err, fid_code code, const char *format, ...);
+
+/// As fid_fail, with the arguments as a list.
+FID_PRINTF(3, 0) fid_code fid_fail_with(fid_error *err, fid_code code, const char *format, va_list args);
 
 /// Sets the subject of an error; no effect where `err` is NULL or already has a subject.
 void fid_error_about(fid_error *err, const char *subject);

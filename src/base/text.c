@@ -189,6 +189,11 @@ static int32_t measure_distance(const char *a, int32_t a_length, const char *b, 
     return rows[a_length % 3][b_length];
 }
 
+bool fid_text_ends_with(const char *text, const char *end) {
+    size_t length = strlen(text), tail = strlen(end);
+    return length >= tail && strcmp(text + length - tail, end) == 0;
+}
+
 const char *fid_text_nearest(const char *word, const char *const *words, int32_t count) {
     const char *nearest = NULL;
     int32_t nearest_distance = INT32_MAX;

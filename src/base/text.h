@@ -39,6 +39,9 @@ int32_t fid_text_character_length(const char *bytes, size_t count);
 /// True where the bytes are valid UTF-8 (no surrogates, no overlong forms, at most U+10FFFF).
 bool fid_text_is_utf8(const char *bytes, size_t count);
 
+/// True where `text` ends with `end`.
+bool fid_text_ends_with(const char *text, const char *end);
+
 /// The one of `count` words that is nearest to `word` (Damerau-Levenshtein distance in bytes, in its restricted form
 /// where no part is edited twice; at most a third of the longer length, at least 1; a word that begins with `word` or
 /// that `word` begins with counts as near; ties: the first), or NULL. Empty words and those over 128 bytes are near to

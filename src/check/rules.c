@@ -70,12 +70,11 @@ const fid_rule fid_rules[] = {
      "common practice, no source", FID_WARNING},
     {"P410",
      "The mirrored pose does not give the mirror image: a bone differs by more than 1e-5 of the height, 0.01 degrees "
-     "or "
-     "1e-4 of its scale",
+     "or 1e-4 of its scale",
      "Animators mirror poses from one side to the other, and walk cycles limp.",
      "Build one side with rig:mirror from the other, and give both sides what the one has.",
-     "calculated; tried in up to 20 moderate poses, in which sliders in the center stay at rest: one that sways has no "
-     "mirror image",
+     "calculated; tried in up to 20 moderate poses; a slider in the center that sways, and so has its image at as much "
+     "to the other side, stays at rest there",
      FID_WARNING},
     {"C305",
      "Spaces, or a follow with a share or weight that is a channel, that close a cycle in one of their settings",

@@ -118,13 +118,11 @@ static fid_code report_at(fid_json_reader *reader, const cJSON *node, fid_severi
 
 fid_code fid_json_fail(fid_json_reader *reader, const fid_json_node *node, fid_code code, const char *rule,
                        const char *format, ...) {
-    char message[FID_ERROR_MESSAGE_SIZE];
+    fid_error err;
     va_list args;
     va_start(args, format);
-    vsnprintf(message, sizeof message, format, args);
+    (void)fid_fail_with(&err, code, format, args);
     va_end(args);
-    fid_error err;
-    fid_fail(&err, code, "%s", message);
     return report_at(reader, node, FID_ERROR, rule, &err);
 }
 
@@ -135,24 +133,20 @@ fid_code fid_json_fail_with(fid_json_reader *reader, const fid_json_node *node, 
 }
 
 void fid_json_note(fid_json_reader *reader, const fid_json_node *node, const char *format, ...) {
-    char message[FID_ERROR_MESSAGE_SIZE];
+    fid_error err;
     va_list args;
     va_start(args, format);
-    vsnprintf(message, sizeof message, format, args);
+    (void)fid_fail_with(&err, FID_RANGE, format, args);
     va_end(args);
-    fid_error err;
-    fid_fail(&err, FID_RANGE, "%s", message);
     (void)report_at(reader, node, FID_NOTE, "", &err);
 }
 
 void fid_json_warn(fid_json_reader *reader, const fid_json_node *node, const char *format, ...) {
-    char message[FID_ERROR_MESSAGE_SIZE];
+    fid_error err;
     va_list args;
     va_start(args, format);
-    vsnprintf(message, sizeof message, format, args);
+    (void)fid_fail_with(&err, FID_UNKNOWN, format, args);
     va_end(args);
-    fid_error err;
-    fid_fail(&err, FID_UNKNOWN, "%s", message);
     (void)report_at(reader, node, FID_WARNING, "", &err);
 }
 

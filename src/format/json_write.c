@@ -84,6 +84,16 @@ void fid_json_text(fid_json_writer *writer, const char *value) {
     fid_text_add_json(writer->out, value);
 }
 
+void fid_json_text_member(fid_json_writer *writer, const char *key, const char *value) {
+    fid_json_key(writer, key);
+    fid_json_text(writer, value);
+}
+
+void fid_json_integer_member(fid_json_writer *writer, const char *key, int32_t value) {
+    fid_json_key(writer, key);
+    fid_json_integer(writer, value);
+}
+
 void fid_json_numbers(fid_json_writer *writer, const float *values, int32_t count) {
     fid_json_begin_list(writer);
     for (int32_t i = 0; i < count; i++) {

@@ -38,6 +38,10 @@ void fid_json_double(fid_json_writer *writer, double value);
 /// NULL is written as null.
 void fid_json_text(fid_json_writer *writer, const char *value);
 
+/// A member of the innermost object: its key and a text (NULL: null), or a whole number.
+void fid_json_text_member(fid_json_writer *writer, const char *key, const char *value);
+void fid_json_integer_member(fid_json_writer *writer, const char *key, int32_t value);
+
 /// A value that is JSON text already.
 void fid_json_raw(fid_json_writer *writer, const char *json);
 

@@ -107,33 +107,27 @@ fid_code fid_lock_read(const char *text, size_t count, const char *file, fid_loc
     return code;
 }
 
-static void write_pair(fid_json_writer *writer, const char *key, const char *value) {
-    fid_json_key(writer, key);
-    fid_json_text(writer, value);
-}
-
 fid_code fid_lock_write(const fid_lock *lock, fid_text *out, fid_error *err) {
     fid_json_writer writer = fid_json_writer_new(out);
     fid_json_begin_object(&writer);
-    write_pair(&writer, "format", "fid-lock");
-    fid_json_key(&writer, "version");
-    fid_json_integer(&writer, 1);
+    fid_json_text_member(&writer, "format", "fid-lock");
+    fid_json_integer_member(&writer, "version", 1);
     fid_json_key(&writer, "modules");
     fid_json_begin_list(&writer);
     for (int32_t i = 0; i < lock->modules.count; i++) {
         const fid_lock_module *module = &lock->modules.at[i];
         fid_json_line(&writer, 1);
         fid_json_begin_object(&writer);
-        write_pair(&writer, "name", module->name);
-        write_pair(&writer, "version", module->version);
-        write_pair(&writer, "sha256", module->sha256);
+        fid_json_text_member(&writer, "name", module->name);
+        fid_json_text_member(&writer, "version", module->version);
+        fid_json_text_member(&writer, "sha256", module->sha256);
         fid_json_key(&writer, "files");
         fid_json_begin_list(&writer);
         for (int32_t k = 0; k < module->file_count; k++) {
             fid_json_line(&writer, 2);
             fid_json_begin_object(&writer);
-            write_pair(&writer, "path", module->files[k].path);
-            write_pair(&writer, "sha256", module->files[k].sha256);
+            fid_json_text_member(&writer, "path", module->files[k].path);
+            fid_json_text_member(&writer, "sha256", module->files[k].sha256);
             fid_json_end_object(&writer);
         }
         fid_json_end_list(&writer);

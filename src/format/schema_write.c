@@ -160,11 +160,6 @@ static const fixed properties[] = {
     {"origins", LIST(REF("place"))},
 };
 
-static void write_pair(fid_json_writer *writer, const char *key, const char *value) {
-    fid_json_key(writer, key);
-    fid_json_text(writer, value);
-}
-
 static void write_raw(fid_json_writer *writer, const char *key, const char *json) {
     fid_json_key(writer, key);
     fid_json_raw(writer, json);
@@ -207,7 +202,7 @@ static void write_choices(fid_json_writer *writer, const char *const *choices) {
 /// A list of words of which none stands twice.
 static void write_axes(fid_json_writer *writer, bool groups_only) {
     static const char *const groups[] = {"translation", "rotation", "scale"};
-    write_pair(writer, "type", "array");
+    fid_json_text_member(writer, "type", "array");
     write_raw(writer, "uniqueItems", "true");
     fid_json_key(writer, "items");
     fid_json_begin_object(writer);
@@ -224,10 +219,10 @@ static void write_axes(fid_json_writer *writer, bool groups_only) {
 }
 
 static void write_number_list(fid_json_writer *writer, const fid_field *field) {
-    write_pair(writer, "type", "array");
+    fid_json_text_member(writer, "type", "array");
     fid_json_key(writer, "items");
     fid_json_begin_object(writer);
-    write_pair(writer, "type", "number");
+    fid_json_text_member(writer, "type", "number");
     write_range(writer, field);
     fid_json_end_object(writer);
 }
@@ -236,7 +231,7 @@ static void write_number_list(fid_json_writer *writer, const fid_field *field) {
 static void write_type(fid_json_writer *writer, const fid_field *field) {
     switch (field->type) {
     case FID_TYPE_BOOLEAN:
-        write_pair(writer, "type", "boolean");
+        fid_json_text_member(writer, "type", "boolean");
         return;
     case FID_TYPE_NUMBER:
         write_raw(writer, "type", is_bound(field) ? "[\"number\", \"null\"]" : "\"number\"");
@@ -250,15 +245,15 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
         write_choices(writer, field->choices);
         return;
     case FID_TYPE_COLOR:
-        write_pair(writer, "type", "string");
-        write_pair(writer, "pattern", "^#[0-9A-F]{6}$");
+        fid_json_text_member(writer, "type", "string");
+        fid_json_text_member(writer, "pattern", "^#[0-9A-F]{6}$");
         return;
     case FID_TYPE_WORDS:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", "{\"type\": \"string\", \"minLength\": 1}");
         return;
     case FID_TYPE_INDEX:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", "{\"type\": \"integer\", \"minimum\": 0, \"maximum\": 9999}");
         write_raw(writer, "maxItems", "2");
         return;
@@ -272,31 +267,31 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
         return;
     case FID_TYPE_CHANNEL:
         if (is_required(field)) {
-            write_pair(writer, "type", "string");
+            fid_json_text_member(writer, "type", "string");
         } else {
             write_raw(writer, "type", "[\"string\", \"null\"]");
         }
         return;
     case FID_TYPE_BONES:
     case FID_TYPE_CHAIN:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", "{\"type\": \"string\"}");
         write_raw(writer, "minItems", "1");
         return;
     case FID_TYPE_VECTOR:
-        write_pair(writer, "$ref", "#/$defs/vector");
+        fid_json_text_member(writer, "$ref", "#/$defs/vector");
         return;
     case FID_TYPE_MAYBE_VECTOR:
         write_raw(writer, "oneOf", "[" NONE ", " REF("vector") "]");
         return;
     case FID_TYPE_FRAME:
-        write_pair(writer, "$ref", "#/$defs/frame");
+        fid_json_text_member(writer, "$ref", "#/$defs/frame");
         return;
     case FID_TYPE_SOURCE:
         write_raw(writer, "oneOf", is_required(field) ? "[" REF("source") "]" : "[" NONE ", " REF("source") "]");
         return;
     case FID_TYPE_SOURCES:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", REF("share"));
         return;
     case FID_TYPE_FACTORS:
@@ -305,7 +300,7 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
                       "factor") ", \"minItems\": 2, \"maxItems\": 64}]");
         return;
     case FID_TYPE_SPACES:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", REF("space"));
         write_raw(writer, "minItems", "1");
         return;
@@ -314,17 +309,17 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
         write_axes(writer, field->type == FID_TYPE_TAKES);
         return;
     case FID_TYPE_AXIS_RANGE:
-        write_pair(writer, "$ref", "#/$defs/axis_range");
+        fid_json_text_member(writer, "$ref", "#/$defs/axis_range");
         return;
     case FID_TYPE_NUMBERS:
         write_number_list(writer, field);
         return;
     case FID_TYPE_POSES:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", REF("layer_pose"));
         return;
     case FID_TYPE_STEPS:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", REF("match_step"));
         write_raw(writer, "minItems", "1");
         return;
@@ -334,10 +329,10 @@ static void write_type(fid_json_writer *writer, const fid_field *field) {
                   "{\"type\": \"array\", \"items\": {\"type\": \"number\"}, \"minItems\": 2, \"maxItems\": 2}");
         return;
     case FID_TYPE_CURVE:
-        write_pair(writer, "$ref", "#/$defs/curve");
+        fid_json_text_member(writer, "$ref", "#/$defs/curve");
         return;
     case FID_TYPE_STROKES:
-        write_pair(writer, "type", "array");
+        fid_json_text_member(writer, "type", "array");
         write_raw(writer, "items", REF("stroke"));
         return;
     }
@@ -347,7 +342,7 @@ static void write_description(fid_json_writer *writer, const fid_field *field) {
     char text[DESCRIPTION_SIZE];
     snprintf(text, sizeof text, "%s%s%s%s", field->doc, field->unit[0] != '\0' ? " (" : "", field->unit,
              field->unit[0] != '\0' ? ")" : "");
-    write_pair(writer, "description", text);
+    fid_json_text_member(writer, "description", text);
 }
 
 static void write_property(fid_json_writer *writer, const fid_field *field) {
@@ -397,8 +392,8 @@ static void write_element(fid_json_writer *writer, const fixed *before, int32_t 
     fid_json_line(writer, DEFINITION_INDENT);
     fid_json_key(writer, schema->name);
     fid_json_begin_object(writer);
-    write_pair(writer, "description", schema->doc);
-    write_pair(writer, "type", "object");
+    fid_json_text_member(writer, "description", schema->doc);
+    fid_json_text_member(writer, "type", "object");
     write_raw(writer, "additionalProperties", "false");
     write_required(writer, before, count, schema, has_origin);
     fid_json_key(writer, "properties");
@@ -452,7 +447,7 @@ static void write_elements(fid_json_writer *writer) {
 
 static void write_kinds(fid_json_writer *writer) {
     fid_json_begin_object(writer);
-    write_pair(writer, "type", "array");
+    fid_json_text_member(writer, "type", "array");
     fid_json_key(writer, "items");
     fid_json_begin_object(writer);
     fid_json_key(writer, "oneOf");
@@ -461,7 +456,7 @@ static void write_kinds(fid_json_writer *writer) {
         char path[64];
         snprintf(path, sizeof path, "#/$defs/%s", fid_constraint_schemas[i]->name);
         fid_json_begin_object(writer);
-        write_pair(writer, "$ref", path);
+        fid_json_text_member(writer, "$ref", path);
         fid_json_end_object(writer);
     }
     fid_json_end_list(writer);
@@ -473,11 +468,11 @@ void fid_schema_document(fid_text *out) {
     int32_t count = sizeof properties / sizeof *properties;
     fid_json_writer writer = fid_json_writer_new(out);
     fid_json_begin_object(&writer);
-    write_pair(&writer, "$schema", "https://json-schema.org/draft/2020-12/schema");
+    fid_json_text_member(&writer, "$schema", "https://json-schema.org/draft/2020-12/schema");
     fid_json_line(&writer, TOP_INDENT);
-    write_pair(&writer, "title", "fid-skeleton, version 1");
+    fid_json_text_member(&writer, "title", "fid-skeleton, version 1");
     fid_json_line(&writer, TOP_INDENT);
-    write_pair(&writer, "type", "object");
+    fid_json_text_member(&writer, "type", "object");
     write_raw(&writer, "additionalProperties", "false");
     fid_json_line(&writer, TOP_INDENT);
     fid_json_key(&writer, "required");

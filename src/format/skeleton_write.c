@@ -51,11 +51,6 @@ static void write_index(fid_json_writer *writer, const char *key, int32_t index)
     }
 }
 
-static void write_pair(fid_json_writer *writer, const char *key, const char *value) {
-    fid_json_key(writer, key);
-    fid_json_text(writer, value);
-}
-
 static void begin_top_list(fid_json_writer *writer, const char *key, int32_t indent) {
     fid_json_line(writer, indent);
     fid_json_key(writer, key);
@@ -68,23 +63,22 @@ static void begin_element(fid_json_writer *writer) {
 }
 
 static void write_head(fid_json_writer *writer, const fid_rig *rig) {
-    write_pair(writer, "format", "fid-skeleton");
-    fid_json_key(writer, "version");
-    fid_json_integer(writer, 1);
-    write_pair(writer, "generator", "fid " FID_VERSION);
-    write_pair(writer, "name", rig->name);
+    fid_json_text_member(writer, "format", "fid-skeleton");
+    fid_json_integer_member(writer, "version", 1);
+    fid_json_text_member(writer, "generator", "fid " FID_VERSION);
+    fid_json_text_member(writer, "name", rig->name);
     fid_json_key(writer, "units");
     fid_json_begin_object(writer);
-    write_pair(writer, "length", "m");
-    write_pair(writer, "angle", "deg");
+    fid_json_text_member(writer, "length", "m");
+    fid_json_text_member(writer, "angle", "deg");
     fid_json_end_object(writer);
     fid_json_line(writer, TOP_INDENT);
     fid_json_key(writer, "axes");
     fid_json_begin_object(writer);
-    write_pair(writer, "up", "+y");
-    write_pair(writer, "forward", "+z");
-    write_pair(writer, "aim", "+z");
-    write_pair(writer, "handedness", "right");
+    fid_json_text_member(writer, "up", "+y");
+    fid_json_text_member(writer, "forward", "+z");
+    fid_json_text_member(writer, "aim", "+z");
+    fid_json_text_member(writer, "handedness", "right");
     fid_json_end_object(writer);
     fid_json_key(writer, "height");
     fid_json_number(writer, rig->height);
@@ -96,18 +90,18 @@ static void write_naming(fid_json_writer *writer, const fid_naming *naming) {
     fid_json_line(writer, TOP_INDENT);
     fid_json_key(writer, "naming");
     fid_json_begin_object(writer);
-    write_pair(writer, "template", naming->template_text);
-    write_pair(writer, "index", naming->index);
+    fid_json_text_member(writer, "template", naming->template_text);
+    fid_json_text_member(writer, "index", naming->index);
     fid_json_key(writer, "sides");
     fid_json_begin_object(writer);
     for (int i = 0; i < 3; i++) {
-        write_pair(writer, fid_side_names[i], naming->sides[i]);
+        fid_json_text_member(writer, fid_side_names[i], naming->sides[i]);
     }
     fid_json_end_object(writer);
     fid_json_key(writer, "roles");
     fid_json_begin_object(writer);
     for (int i = 0; i < 3; i++) {
-        write_pair(writer, fid_role_names[i], naming->roles[i]);
+        fid_json_text_member(writer, fid_role_names[i], naming->roles[i]);
     }
     fid_json_end_object(writer);
     fid_json_end_object(writer);
@@ -129,9 +123,9 @@ static void write_modules(fid_json_writer *writer, const fid_rig *rig) {
     for (int32_t i = 0; i < rig->modules.count; i++) {
         const fid_module_mark *mark = &rig->modules.at[i];
         begin_element(writer);
-        write_pair(writer, "name", mark->name);
-        write_pair(writer, "version", mark->version);
-        write_pair(writer, "sha256", mark->sha256);
+        fid_json_text_member(writer, "name", mark->name);
+        fid_json_text_member(writer, "version", mark->version);
+        fid_json_text_member(writer, "sha256", mark->sha256);
         fid_json_end_object(writer);
     }
     fid_json_end_list(writer);
@@ -142,8 +136,8 @@ static void write_bones(fid_json_writer *writer, const fid_rig *rig) {
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_bone *bone = &rig->bones.at[i];
         begin_element(writer);
-        write_pair(writer, "name", bone->name);
-        write_pair(writer, "address", bone->address);
+        fid_json_text_member(writer, "name", bone->name);
+        fid_json_text_member(writer, "address", bone->address);
         fid_format_write_fields(writer, rig, &fid_bone_schema, &bone->def);
         write_index(writer, "origin", bone->def.origin);
         fid_json_end_object(writer);
@@ -231,8 +225,8 @@ static void write_constraints(fid_json_writer *writer, const fid_rig *rig) {
         const fid_constraint *constraint = &rig->constraints.at[i];
         const fid_schema *schema = fid_constraint_schemas[constraint->def.kind];
         begin_element(writer);
-        write_pair(writer, "address", constraint->address);
-        write_pair(writer, "kind", schema->name);
+        fid_json_text_member(writer, "address", constraint->address);
+        fid_json_text_member(writer, "kind", schema->name);
         fid_format_write_fields(writer, rig, schema, &constraint->def);
         write_index(writer, "origin", constraint->def.origin);
         fid_json_end_object(writer);
@@ -257,7 +251,7 @@ static void write_layers(fid_json_writer *writer, const fid_rig *rig) {
     for (int32_t i = 0; i < rig->layers.count; i++) {
         const fid_layer *layer = &rig->layers.at[i];
         begin_element(writer);
-        write_pair(writer, "address", layer->address);
+        fid_json_text_member(writer, "address", layer->address);
         fid_format_write_fields(writer, rig, &fid_layer_schema, &layer->def);
         write_index(writer, "origin", layer->def.origin);
         fid_json_end_object(writer);
@@ -284,7 +278,7 @@ static void write_moved(fid_json_writer *writer, const fid_rig *rig) {
     for (int32_t i = 0; i < rig->moved.count; i++) {
         const fid_moved *moved = &rig->moved.at[i];
         begin_element(writer);
-        write_pair(writer, "from", moved->from);
+        fid_json_text_member(writer, "from", moved->from);
         fid_json_key(writer, "to");
         if (fid_handle_is_null(moved->slider.handle)) {
             fid_format_write_bone(writer, rig, moved->bone);
@@ -329,11 +323,10 @@ static void write_origins(fid_json_writer *writer, const fid_rig *rig) {
     for (int32_t i = 0; i < rig->origins.count; i++) {
         const fid_origin *origin = &rig->origins.at[i];
         begin_element(writer);
-        write_pair(writer, "file", origin->file);
-        fid_json_key(writer, "line");
-        fid_json_integer(writer, origin->line);
-        write_pair(writer, "module", origin->module);
-        write_pair(writer, "instance", origin->instance);
+        fid_json_text_member(writer, "file", origin->file);
+        fid_json_integer_member(writer, "line", origin->line);
+        fid_json_text_member(writer, "module", origin->module);
+        fid_json_text_member(writer, "instance", origin->instance);
         write_index(writer, "used_at", origin->used_at);
         fid_json_end_object(writer);
     }

@@ -72,35 +72,25 @@ fid_code fid_test_results_list(const fid_test_results *results, fid_report *out,
 
 // JSON
 
-static void write_text(fid_json_writer *writer, const char *key, const char *value) {
-    fid_json_key(writer, key);
-    fid_json_text(writer, value);
-}
-
 static void write_flaw(fid_json_writer *writer, const fid_finding *flaw) {
-    write_text(writer, "message", flaw->message);
-    write_text(writer, "hint", flaw->hint);
+    fid_json_text_member(writer, "message", flaw->message);
+    fid_json_text_member(writer, "hint", flaw->hint);
     fid_findings_write_origins(writer, flaw);
-}
-
-static void write_count(fid_json_writer *writer, const char *key, int32_t count) {
-    fid_json_key(writer, key);
-    fid_json_integer(writer, count);
 }
 
 fid_code fid_test_results_write_json(const fid_test_results *results, fid_text *out, fid_error *err) {
     fid_json_writer writer = fid_json_writer_new(out);
     fid_json_begin_object(&writer);
-    write_text(&writer, "format", "fid-tests");
-    write_count(&writer, "version", 1);
+    fid_json_text_member(&writer, "format", "fid-tests");
+    fid_json_integer_member(&writer, "version", 1);
     fid_json_key(&writer, "modules");
     fid_json_begin_list(&writer);
     for (int32_t i = 0; i < results->suites.count; i++) {
         const fid_test_suite *suite = &results->suites.at[i];
         fid_json_line(&writer, 1);
         fid_json_begin_object(&writer);
-        write_text(&writer, "module", suite->module);
-        write_text(&writer, "file", suite->file);
+        fid_json_text_member(&writer, "module", suite->module);
+        fid_json_text_member(&writer, "file", suite->file);
         fid_json_key(&writer, "error");
         if (suite->flaw >= 0) {
             fid_json_begin_object(&writer);
@@ -115,7 +105,7 @@ fid_code fid_test_results_write_json(const fid_test_results *results, fid_text *
             const fid_test_case *one = &results->cases.at[k];
             fid_json_line(&writer, 2);
             fid_json_begin_object(&writer);
-            write_text(&writer, "name", one->name);
+            fid_json_text_member(&writer, "name", one->name);
             fid_json_key(&writer, "passed");
             fid_json_boolean(&writer, one->flaw < 0);
             if (one->flaw >= 0) {
@@ -130,9 +120,9 @@ fid_code fid_test_results_write_json(const fid_test_results *results, fid_text *
     fid_json_line(&writer, 0);
     fid_json_key(&writer, "summary");
     fid_json_begin_object(&writer);
-    write_count(&writer, "passed", results->cases.count - results->failed);
-    write_count(&writer, "failed", results->failed);
-    write_count(&writer, "unusable", results->unusable);
+    fid_json_integer_member(&writer, "passed", results->cases.count - results->failed);
+    fid_json_integer_member(&writer, "failed", results->failed);
+    fid_json_integer_member(&writer, "unusable", results->unusable);
     fid_json_end_object(&writer);
     fid_json_end_object(&writer);
     fid_text_add(out, "\n");

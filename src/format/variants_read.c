@@ -219,9 +219,7 @@ static fid_code read_json(const char *text, size_t count, const char *file, fid_
 
 fid_code fid_variants_read(const char *text, size_t count, const char *file, fid_variants *out, fid_report *report) {
     fid_map names = {0};
-    size_t length = strlen(file);
-    bool is_json = length >= 5 && strcmp(file + length - 5, ".json") == 0;
-    fid_code code = (is_json ? read_json : read_csv)(text, count, file, out, &names, report);
+    fid_code code = (fid_text_ends_with(file, ".json") ? read_json : read_csv)(text, count, file, out, &names, report);
     if (!code && out->list.count == 0) {
         fid_error err = {0};
         (void)fid_fail(&err, FID_INVALID, "the table has no variants");

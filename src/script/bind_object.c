@@ -279,17 +279,27 @@ void fid_rig_account(lua_State *L, const fid_rig *rig) {
     fid_host_charge(L, ELEMENT_STEPS);
 }
 
+static int text_to_string(lua_State *L) {
+    const fid_text *text = lua_touserdata(L, 1);
+    lua_pushlstring(L, text->at != NULL ? text->at : "", (size_t)text->count);
+    return 1;
+}
+
 void fid_object_push_text(lua_State *L, fid_text *text) {
-    char copy[512];
     if (text->failed) {
         fid_text_clear(text);
         fid_error err;
         fid_no_memory(&err);
         fid_raise(L, &err);
     }
-    snprintf(copy, sizeof copy, "%s", text->at != NULL ? text->at : "");
+    // The string is made within a protected call, so that the text is cleared where there is no memory for it.
+    lua_pushcfunction(L, text_to_string);
+    lua_pushlightuserdata(L, text);
+    int status = lua_pcall(L, 1, 1, 0);
     fid_text_clear(text);
-    lua_pushstring(L, copy);
+    if (status != LUA_OK) {
+        lua_error(L);
+    }
 }
 
 fid_rig *fid_rig_begin(lua_State *L, const char *call) {

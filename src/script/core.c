@@ -7,8 +7,8 @@
 #include "script/bind_bone.h"
 #include "script/bind_chain.h"
 #include "script/bind_channel.h"
+#include "script/bind_object.h"
 #include "script/data.h"
-#include "script/fields.h"
 #include "script/helpers.h"
 #include "script/host.h"
 #include "script/loader.h"
@@ -210,18 +210,9 @@ static int read_json(lua_State *L) {
 /// core.quote(text): it as a JSON string.
 static int quote(lua_State *L) {
     const char *value = luaL_checkstring(L, 1);
-    fid_arena *arena = fid_fields_push_arena(L);
     fid_text text = {0};
     fid_text_add_json(&text, value);
-    const char *copy = text.failed ? NULL : fid_arena_copy(arena, text.at, (size_t)text.count);
-    fid_text_clear(&text);
-    if (copy == NULL) {
-        fid_error err;
-        fid_no_memory(&err);
-        fid_raise(L, &err);
-    }
-    lua_pushstring(L, copy);
-    fid_arena_clear(arena);
+    fid_object_push_text(L, &text);
     return 1;
 }
 

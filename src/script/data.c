@@ -170,11 +170,6 @@ static void push_csv(lua_State *L, holding *held, const char *shown) {
     }
 }
 
-static bool ends_with(const char *text, const char *end) {
-    size_t length = strlen(text), end_length = strlen(end);
-    return length > end_length && strcmp(text + length - end_length, end) == 0;
-}
-
 int fid_data_read(lua_State *L) {
     size_t length = 0;
     const char *path = lua_type(L, 1) == LUA_TSTRING ? lua_tolstring(L, 1, &length) : NULL;
@@ -182,8 +177,8 @@ int fid_data_read(lua_State *L) {
         return fid_raisef(L, FID_INVALID, NULL, "fid.data takes the path of a file below the recipe's folder, not %s",
                           fid_value_kind(L, 1));
     }
-    bool is_json = ends_with(path, ".json");
-    if (!is_json && !ends_with(path, ".csv")) {
+    bool is_json = fid_text_ends_with(path, ".json");
+    if (!is_json && !fid_text_ends_with(path, ".csv")) {
         return fid_raisef(L, FID_INVALID, path, "fid.data reads files whose names end in .json or .csv, not '%s'",
                           path);
     }

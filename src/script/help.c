@@ -3,7 +3,6 @@
 #include "base/number.h"
 #include "rig/rig.h"
 #include "script/bind_object.h"
-#include "script/fields.h"
 #include "script/help_calls.h"
 #include "script/raise.h"
 #include "script/value.h"
@@ -296,22 +295,13 @@ static int help(lua_State *L) {
     if (!lua_isnil(L, 1) && lua_type(L, 1) != LUA_TSTRING) {
         fid_raisef(L, FID_INVALID, NULL, "fid.help() takes the name of a call, not %s", fid_object_describe(L, 1));
     }
-    fid_arena *arena = fid_fields_push_arena(L);
     fid_text text = {0};
     fid_error err;
-    fid_code code = fid_help_call(lua_tostring(L, 1), &text, &err);
-    if (code != FID_OK) {
+    if (fid_help_call(lua_tostring(L, 1), &text, &err) != FID_OK) {
         fid_text_clear(&text);
         fid_raise(L, &err);
     }
-    const char *copy = fid_arena_copy(arena, text.at, (size_t)text.count);
-    fid_text_clear(&text);
-    if (copy == NULL) {
-        fid_no_memory(&err);
-        fid_raise(L, &err);
-    }
-    lua_pushstring(L, copy);
-    fid_arena_clear(arena);
+    fid_object_push_text(L, &text);
     return 1;
 }
 

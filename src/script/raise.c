@@ -112,13 +112,11 @@ int fid_raise_with(lua_State *L, const fid_error *err, const char *rule, const c
 int fid_raise(lua_State *L, const fid_error *err) { fid_raise_with(L, err, NULL, NULL); }
 
 int fid_raisef(lua_State *L, fid_code code, const char *subject, const char *format, ...) {
-    char message[FID_ERROR_MESSAGE_SIZE + 4];
+    fid_error err;
     va_list args;
     va_start(args, format);
-    vsnprintf(message, sizeof message, format, args);
+    (void)fid_fail_with(&err, code, format, args);
     va_end(args);
-    fid_error err;
-    fid_fail(&err, code, "%s", message);
     if (subject != NULL) {
         fid_error_about(&err, subject);
     }

@@ -16,8 +16,7 @@ struct fid_session {
     fid_host *host;
     const char *file; ///< recipe or skeleton, or NULL
     fid_inputs inputs;
-    fid_session_wish *wish;  ///< of the form that is running
-    FID_ARRAY(char *) forms; ///< that were run, in order
+    fid_session_wish *wish; ///< of the form that is running
 };
 
 /// One form on its way.
@@ -105,8 +104,7 @@ static void push_skeleton(lua_State *L, const char *file) {
 /// core.run_file(): what the recipe's file returns, read anew with all its modules, or the rig of the skeleton file.
 static int run_file(lua_State *L) {
     const fid_session *session = session_of(L);
-    size_t length = strlen(session->file);
-    if (length > 5 && strcmp(session->file + length - 5, ".json") == 0) {
+    if (fid_text_ends_with(session->file, ".json")) {
         push_skeleton(L, session->file);
         return 1;
     }
@@ -121,17 +119,6 @@ static int undo(lua_State *L) {
     return 0;
 }
 
-/// core.forms(): the forms that were run, in order.
-static int push_forms(lua_State *L) {
-    const fid_session *session = session_of(L);
-    lua_createtable(L, session->forms.count, 0);
-    for (int32_t i = 0; i < session->forms.count; i++) {
-        lua_pushstring(L, session->forms.at[i]);
-        lua_rawseti(L, -2, i + 1);
-    }
-    return 1;
-}
-
 /// core.export(rig, path): writes the skeleton file.
 static int export_rig(lua_State *L) {
     const fid_rig *rig = fid_rig_get(L, 1);
@@ -142,8 +129,7 @@ static int export_rig(lua_State *L) {
     if (fid_host_is_input(fid_host_of(L), path)) {
         return fid_raisef(L, FID_INVALID, path, "'%.200s' was read in this session and is not written over", path);
     }
-    size_t length = strlen(path);
-    if (length < 6 || strcmp(path + length - 5, ".json") != 0) {
+    if (!fid_text_ends_with(path, ".json")) {
         return fid_raisef(L, FID_INVALID, path, "export writes a skeleton file, whose name ends in .json, not '%.200s'",
                           path);
     }
@@ -155,13 +141,9 @@ static int export_rig(lua_State *L) {
 }
 
 static int open_session(lua_State *L) {
-    static const luaL_Reg functions[] = {{"session", push_globals},
-                                         {"session_rig", push_rig},
-                                         {"run_file", run_file},
-                                         {"undo", undo},
-                                         {"forms", push_forms},
-                                         {"export", export_rig},
-                                         {NULL, NULL}};
+    static const luaL_Reg functions[] = {{"session", push_globals}, {"session_rig", push_rig},
+                                         {"run_file", run_file},    {"undo", undo},
+                                         {"export", export_rig},    {NULL, NULL}};
     fid_session *session = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, session);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &session_key);
@@ -243,13 +225,8 @@ static int run_form(lua_State *L) {
     return 0;
 }
 
-static bool ends_with(const char *text, const char *end) {
-    size_t length = strlen(text), tail = strlen(end);
-    return length > tail && strcmp(text + length - tail, end) == 0;
-}
-
 static fid_code open_file(const char *file, fid_session *session, fid_error *err) {
-    if (file != NULL && !ends_with(file, ".lua") && !ends_with(file, ".json")) {
+    if (file != NULL && !fid_text_ends_with(file, ".lua") && !fid_text_ends_with(file, ".json")) {
         return fid_fail(err, FID_INVALID, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)", file);
     }
     session->file = file;
@@ -301,20 +278,6 @@ fid_code fid_session_run(fid_session *session, const char *text, fid_session_wis
     session->wish = wish;
     fid_code code = fid_host_run(session->host, run_form, &at, report);
     session->wish = NULL;
-    if (code != FID_OK || wish->is_look || wish->undo != 0) {
-        return code;
-    }
-    size_t length = strlen(text);
-    char *copy = fid_memory_get(length + 1);
-    if (copy != NULL) {
-        memcpy(copy, text, length + 1);
-    }
-    if (copy == NULL || !fid_array_push(&session->forms, copy)) {
-        fid_finding finding = {.severity = FID_ERROR, .message = "out of memory"};
-        fid_report_add(report, &finding);
-        fid_memory_free(copy);
-        code = FID_NO_MEMORY;
-    }
     return code;
 }
 
@@ -322,10 +285,6 @@ void fid_session_close(fid_session *session) {
     if (session != NULL) {
         fid_host_close(session->host);
         fid_inputs_clear(&session->inputs);
-        for (int32_t i = 0; i < session->forms.count; i++) {
-            fid_memory_free(session->forms.at[i]);
-        }
-        fid_array_clear(&session->forms);
         fid_memory_free(session);
     }
 }

@@ -23,8 +23,7 @@ FID_NODISCARD fid_code fid_session_open(const char *file, const fid_recipe_optio
 /// Whether the text is a whole form, be it a faulty one; false where more must follow.
 bool fid_session_is_whole(fid_session *session, const char *text);
 
-/// Runs one form and prints its values; it is then part of what record() writes, unless it only looked, or
-/// wants earlier ones back, as `*wish` says.
+/// Runs one form and prints its values; `*wish` says what it asks of the caller.
 /// @return FID_OK, or the code of the error, which is a finding in `report`
 FID_NODISCARD fid_code fid_session_run(fid_session *session, const char *form, fid_session_wish *wish,
                                        fid_report *report);

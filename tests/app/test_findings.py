@@ -53,9 +53,15 @@ class Findings(Case):
   parent = rig:control {{ part = "a", side = "{side}", parent = root, at = {{{x}, 0, 0}}, size = 0.1 }} }}\n''' for side, x in (("left", 0.3), ("right", -0.3)))
         wag = 'rig:drive { to = tail.channel["rotation.y"], from = slider("wag", -30, 30) }\n'
         self.assertEqual(self.found(TAIL + sides + wag, "P410"), [])
-        # A side that takes more than the other is found as before.
+        # What is no image either way is found, and so is a side that takes more than the other.
+        for to in ('rig:find("k_left_deform").channel["rotation.x"]', 'rig:find("k_left_deform").channel["rotation.y"]'):
+            lean = f'rig:drive {{ to = {to}, from = slider("lean", -30, 30) }}\n'
+            self.assertIn("P410", [code for code, _ in self.found(TAIL + sides + lean, "P410")])
         uneven = sides + 'rig:drive { to = rig:find("k_left_deform").channel["rotation.x"], from = rig:find("a_left_control").channel["rotation.x"] }\n'
         self.assertIn("P410", [code for code, _ in self.found(TAIL + uneven, "P410")])
+        # One that squashes both sides alike has its image at the same value.
+        squash = "".join(f'rig:drive {{ to = rig:find("k_{side}_deform").channel["rotation.x"], from = {first} }}\n' for side, first in (("left", 'slider("both", -30, 30)'), ("right", 'root.channel["both"]')))
+        self.assertEqual(self.found(TAIL + sides + squash, "P410"), [])
 
 
 if __name__ == "__main__":

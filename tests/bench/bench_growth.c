@@ -2,18 +2,12 @@
 // checking (without random poses) and solving cost a bone, and by how much that grows. Prints one line of JSON for each
 // size.
 
+#include "base/clock.h"
 #include "check/check.h"
 #include "solve/solve.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
-
-static double now(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static void need(fid_code code, const fid_error *err) {
     if (code) {
@@ -81,7 +75,7 @@ static void bench(int32_t bones, const double *first, double *out) {
     fid_rig *rig = NULL;
     fid_program *program = NULL;
     fid_pose *pose = NULL;
-    double start = now();
+    double start = fid_clock_seconds();
     need(fid_rig_new("growth", 1.6f, NULL, &rig, &err), &err);
     fid_bone_def root = fid_bone_default();
     root.part = "root";
@@ -94,22 +88,22 @@ static void bench(int32_t bones, const double *first, double *out) {
     for (int32_t i = 0; rig->bones.count + 9 <= bones; i++) {
         add_leg(rig, i, id);
     }
-    out[0] = now() - start;
-    start = now();
+    out[0] = fid_clock_seconds() - start;
+    start = fid_clock_seconds();
     need(fid_program_compile(rig, &report, &program, &err), &err);
-    out[1] = now() - start;
+    out[1] = fid_clock_seconds() - start;
     fid_check_options options = fid_check_default();
     options.poses = 0;
-    start = now();
+    start = fid_clock_seconds();
     need(fid_check_rig(rig, &options, &report, &err), &err);
-    out[2] = now() - start;
+    out[2] = fid_clock_seconds() - start;
     need(fid_pose_new(program, &pose, &err), &err);
     fid_solve(program, pose);
-    start = now();
+    start = fid_clock_seconds();
     for (int i = 0; i < 20; i++) {
         fid_solve(program, pose);
     }
-    out[3] = (now() - start) / 20;
+    out[3] = (fid_clock_seconds() - start) / 20;
     static const char *const what[] = {"build", "compile", "check", "solve"};
     printf("{\"case\": \"growth\", \"bones\": %d, \"findings\": %d", (int)rig->bones.count, (int)report.findings.count);
     for (int i = 0; i < 4; i++) {

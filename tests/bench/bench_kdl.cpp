@@ -7,7 +7,6 @@
 #include <kdl/chainiksolverpos_lma.hpp>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -15,11 +14,8 @@
 #include <vector>
 
 extern "C" {
+#include "base/clock.h"
 #include "bench/chain.h"
-}
-
-static double now() {
-    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
 static double median(std::vector<double> values) {
@@ -50,16 +46,16 @@ static void bench_forward() {
     double end[3];
     KDL::Frame frame;
     for (int round = 0; round < 15; round++) {
-        double start = now();
+        double start = fid_clock_seconds();
         for (int i = 0; i < 2000; i++) {
             bench_chain_solve(ours);
         }
-        double middle = now();
+        double middle = fid_clock_seconds();
         for (int i = 0; i < 2000; i++) {
             forward.JntToCart(angles, frame);
         }
         mine.push_back((middle - start) / 2000 / joints);
-        theirs.push_back((now() - middle) / 2000 / joints);
+        theirs.push_back((fid_clock_seconds() - middle) / 2000 / joints);
     }
     bench_chain_end(ours, end);
     double apart = std::hypot(std::hypot(end[0] - frame.p.x(), end[1] - frame.p.y()), end[2] - frame.p.z());
@@ -91,12 +87,12 @@ static void bench_ik(int count) {
         double d = distance(random), a = angle(random), goal[3] = {0, -d * std::sin(a), d * std::cos(a)}, end[3];
         double best = 1e9, other = 1e9;
         for (int again = 0; again < 5; again++) {
-            double start = now();
+            double start = fid_clock_seconds();
             bench_chain_reach(ours, goal);
-            double middle = now();
+            double middle = fid_clock_seconds();
             solver.CartToJnt(rest, KDL::Frame(KDL::Vector(goal[0], goal[1], goal[2])), out);
             best = std::min(best, middle - start);
-            other = std::min(other, now() - middle);
+            other = std::min(other, fid_clock_seconds() - middle);
         }
         mine.push_back(best);
         theirs.push_back(other);

@@ -1,6 +1,7 @@
 // Reading a skeleton file and compiling it, beside parsing the same bytes with cJSON alone. Both sides run in turn in
 // one process; the medians of 15 rounds are compared. Prints one line of JSON for each file.
 
+#include "base/clock.h"
 #include "base/file.h"
 #include "format/skeleton_read.h"
 #include "program/program.h"
@@ -8,15 +9,8 @@
 #include <cJSON.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum { ROUNDS = 15 };
-
-static double now(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static int compare(const void *a, const void *b) {
     double x = *(const double *)a, y = *(const double *)b;
@@ -59,16 +53,16 @@ static void bench(const char *path) {
     }
     int32_t repeat = 20000000 / (text.count + 1) + 1;
     for (int i = 0; i < ROUNDS; i++) {
-        double start = now();
+        double start = fid_clock_seconds();
         for (int32_t j = 0; j < repeat; j++) {
             read_once(path, &text);
         }
-        double middle = now();
+        double middle = fid_clock_seconds();
         for (int32_t j = 0; j < repeat; j++) {
             parse_once(path, &text);
         }
         ours[i] = (middle - start) / repeat;
-        theirs[i] = (now() - middle) / repeat;
+        theirs[i] = (fid_clock_seconds() - middle) / repeat;
     }
     qsort(ours, ROUNDS, sizeof *ours, compare);
     qsort(theirs, ROUNDS, sizeof *theirs, compare);

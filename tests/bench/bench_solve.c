@@ -5,6 +5,7 @@
 
 #include <cglm/cglm.h>
 
+#include "base/clock.h"
 #include "base/file.h"
 #include "format/skeleton_read.h"
 #include "program/pose.h"
@@ -13,15 +14,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum { ROUNDS = 15 };
-
-static double now(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static int compare(const void *a, const void *b) {
     double x = *(const double *)a, y = *(const double *)b;
@@ -123,7 +117,7 @@ static void measure(const char *name, fid_program *program, fid_pose *pose, plai
     int32_t repeat = 2000000 / (bones + 1) + 1;
     float *matrices = malloc((size_t)bones * 16 * sizeof *matrices);
     for (int i = 0; i < ROUNDS; i++) {
-        double start = now();
+        double start = fid_clock_seconds();
         for (int32_t j = 0; j < repeat; j++) {
             if (posed) {
                 set_both(pose, beside, posed);
@@ -133,7 +127,7 @@ static void measure(const char *name, fid_program *program, fid_pose *pose, plai
             fid_pose_matrices(pose, matrices);
             __asm__ volatile("" : : "r"(matrices) : "memory");
         }
-        double middle = now();
+        double middle = fid_clock_seconds();
         for (int32_t j = 0; j < repeat; j++) {
             if (posed) {
                 set_both(NULL, beside, posed);
@@ -141,7 +135,7 @@ static void measure(const char *name, fid_program *program, fid_pose *pose, plai
             plain_solve(beside);
             __asm__ volatile("" : : "r"(beside->model) : "memory");
         }
-        double end = now();
+        double end = fid_clock_seconds();
         ours[i] = (middle - start) / repeat / bones * 1e9;
         theirs[i] = (end - middle) / repeat / bones * 1e9;
     }
