@@ -1,16 +1,14 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
-#include "base/file.h"
+#include "app/start.h"
+#include "base/folder.h"
 #include "script/annotate.h"
 #include "script/editor.h"
-#include "script/embedded.h"
 
 #include <dirent.h>
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 enum { MOST_FILES = 4, PATH_SIZE = 1200, NAME_SIZE = 33 };
@@ -34,14 +32,6 @@ static fid_text *add_file(project *now, const char *name, bool is_ours) {
     }
     now->outputs[now->count].path = path;
     return &now->outputs[now->count++].bytes;
-}
-
-static fid_code make_folder(const char *path, fid_error *err) {
-    struct stat there;
-    if (mkdir(path, 0777) == 0 || (errno == EEXIST && stat(path, &there) == 0 && S_ISDIR(there.st_mode))) {
-        return FID_OK;
-    }
-    return fid_fail(err, FID_IO, "the folder '%.200s' cannot be made: %s", path, strerror(errno));
 }
 
 static bool ends_with(const char *text, const char *end) {
@@ -87,22 +77,12 @@ static void make_name(const char *folder, char out[NAME_SIZE]) {
 }
 
 static void add_recipe(project *now) {
-    static const char start[] = "lua/start/recipe.lua";
     char name[NAME_SIZE], file[NAME_SIZE + 4];
     make_name(now->folder, name);
     snprintf(file, sizeof file, "%s.lua", name);
     fid_text *out = has_recipe(now->folder) ? NULL : add_file(now, file, false);
-    for (size_t i = 0; i < fid_embedded_count && out; i++) {
-        const struct fid_embedded *embedded = &fid_embedded_files[i];
-        if (strcmp(embedded->path, start) != 0) {
-            continue;
-        }
-        const char *bytes = (const char *)embedded->bytes;
-        for (size_t at = 0; at < embedded->size;) {
-            bool is_name = at + 4 <= embedded->size && strncmp(bytes + at, "NAME", 4) == 0;
-            fid_text_add_bytes(out, is_name ? name : bytes + at, is_name ? strlen(name) : 1);
-            at += is_name ? 4 : 1;
-        }
+    if (out) {
+        fid_start_add("recipe.lua", name, out);
     }
 }
 
@@ -123,8 +103,8 @@ static int write_files(project *now, bool quiet) {
     fid_error err = {0};
     char own[PATH_SIZE];
     snprintf(own, sizeof own, "%s/.fid", now->folder);
-    fid_code code = make_folder(now->folder, &err);
-    code = code ? code : make_folder(own, &err);
+    fid_code code = fid_folder_make(now->folder, &err);
+    code = code ? code : fid_folder_make(own, &err);
     for (int32_t i = 0; i < now->count && !code; i++) {
         code = now->outputs[i].bytes.failed ? fid_no_memory(&err) : FID_OK;
     }
