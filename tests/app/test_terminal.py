@@ -4,6 +4,7 @@ import os
 import pty
 import re
 import select
+import signal
 import time
 import unittest
 
@@ -38,17 +39,24 @@ class Terminal(Case):
         return self.see(end)
 
     def leave(self):
-        os.write(self.screen, b"\x04")
         until = time.time() + 30
         while time.time() < until:
-            ended, status = os.waitpid(self.process, os.WNOHANG)
-            if ended:
-                return status
-            select.select([self.screen], [], [], 0.05)
+            # One that is typed while the terminal changes its mode may be lost, as any key may be.
             try:
-                os.read(self.screen, 65536)
+                os.write(self.screen, b"\x04")
             except OSError:
                 pass
+            for _ in range(10):
+                ended, status = os.waitpid(self.process, os.WNOHANG)
+                if ended:
+                    return status
+                if select.select([self.screen], [], [], 0.05)[0]:
+                    try:
+                        os.read(self.screen, 65536)
+                    except OSError:
+                        time.sleep(0.05)
+        os.kill(self.process, signal.SIGKILL)
+        os.waitpid(self.process, 0)
         self.fail("the session does not end")
 
     def test_what_is_typed_runs_and_the_end_of_input_leaves(self):
