@@ -6,7 +6,8 @@
 /// Where modules are found, without running them.
 
 static int enter(void **state) {
-    int result = run_enter(state);
+    // Outside of the source tree, whose modules would be found in a folder above.
+    int result = chdir("/tmp") == 0 ? run_enter(state) : -1;
     if (result == 0) {
         run_put("marsh/rigs/modules/leg/module.lua", "");
         run_put("marsh/rigs/modules/Wing/module.lua", "");
