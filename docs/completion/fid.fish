@@ -106,6 +106,11 @@ complete -c fid -n __fish_use_subcommand -f -a doctor -d 'says what is missing f
 complete -c fid -n '__fish_seen_subcommand_from doctor' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from doctor' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from doctor' -f
+complete -c fid -n __fish_use_subcommand -f -a new -d 'begins a module, with its tests and page, or a recipe, with its guides'
+complete -c fid -n '__fish_seen_subcommand_from new' -l output -s o -r -f -a '(__fish_complete_directories)' -d 'where it goes; modules/ of the project, or recipes/ where there is one, unless told'
+complete -c fid -n '__fish_seen_subcommand_from new' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from new' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from new' -f -a 'module recipe'
 complete -c fid -n __fish_use_subcommand -f -a modules -d 'lists modules, tells what one takes, checks them, brings them in'
 complete -c fid -n '__fish_seen_subcommand_from modules' -l format -r -f -a 'text json' -d 'how list, info and check write; text unless told'
 complete -c fid -n '__fish_seen_subcommand_from modules' -l replace -d 'add: puts the module in the place of the one of its name'
@@ -138,4 +143,4 @@ complete -c fid -n __fish_use_subcommand -f -a help -d 'shows options of a comma
 complete -c fid -n '__fish_seen_subcommand_from help' -l man -d 'the manual page of the program, as man -l reads it'
 complete -c fid -n '__fish_seen_subcommand_from help' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from help' -l help -s h -d 'this help'
-complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor modules test completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Test Rig calls'
+complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor new modules test completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Test Rig calls'

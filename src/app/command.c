@@ -17,6 +17,7 @@ const fid_command *const fid_commands[] = {
     &fid_command_time,
     &fid_command_init,
     &fid_command_doctor,
+    &fid_command_new,
     &fid_command_modules,
     &fid_command_test,
     &fid_command_completion,

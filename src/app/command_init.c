@@ -1,11 +1,10 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
+#include "app/start.h"
 #include "base/folder.h"
 #include "script/annotate.h"
 #include "script/editor.h"
-#include "script/embedded.h"
-#include "script/loader.h"
 
 #include <dirent.h>
 #include <stdlib.h>
@@ -73,17 +72,12 @@ static void make_name(const char *folder, char out[NAME_SIZE]) {
 }
 
 static void add_recipe(project *now) {
-    static const char start[] = "lua/start/recipe.lua";
     char name[NAME_SIZE], file[NAME_SIZE + 4];
     make_name(now->folder, name);
     snprintf(file, sizeof file, "%s.lua", name);
     fid_text *out = has_recipe(now->folder) ? NULL : add_file(now, file, false);
-    const struct fid_embedded *embedded = out ? fid_loader_find_embedded(start) : NULL;
-    const char *bytes = embedded ? (const char *)embedded->bytes : "";
-    for (size_t at = 0; embedded && at < embedded->size;) {
-        bool is_name = at + 4 <= embedded->size && strncmp(bytes + at, "NAME", 4) == 0;
-        fid_text_add_bytes(out, is_name ? name : bytes + at, is_name ? strlen(name) : 1);
-        at += is_name ? 4 : 1;
+    if (out) {
+        fid_start_add("recipe.lua", name, out);
     }
 }
 

@@ -17,16 +17,18 @@ typedef struct project {
     fid_lock locked;
 } project;
 
-static bool find_project(project *out) {
+bool fid_modules_find_project(fid_file_path *modules, fid_file_path *lock) {
     fid_file_path folder = {"."};
     int above = fid_path_count_above(".");
     do {
-        if (fid_path_join(&out->modules, folder.at, "modules") && fid_folder_is_there(out->modules.at)) {
-            return fid_path_join(&out->lock, folder.at, "fid.lock");
+        if (fid_path_join(modules, folder.at, "modules") && fid_folder_is_there(modules->at)) {
+            return fid_path_join(lock, folder.at, "fid.lock");
         }
     } while (above-- > 0 && fid_path_step_up(&folder));
     return false;
 }
+
+static bool find_project(project *out) { return fid_modules_find_project(&out->modules, &out->lock); }
 
 static fid_code read_lock(project *of, fid_error *err) {
     return fid_path_is_present(of->lock.at) ? fid_module_lock_read(NULL, of->lock.at, &of->locked, err) : FID_OK;

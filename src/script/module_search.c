@@ -18,6 +18,18 @@ bool fid_module_is_name(const char *name) {
     return strspn(name, "abcdefghijklmnopqrstuvwxyz0123456789_") == length;
 }
 
+fid_code fid_module_check_name(const char *what, const char *name, fid_error *err) {
+    if (fid_module_is_name(name)) {
+        return FID_OK;
+    }
+    fid_fail(err, FID_INVALID,
+             "the name of a %s has lower-case letters, digits and '_', at most %d, beginning with a letter; not "
+             "'%.100s'",
+             what, FID_MODULE_NAME_SIZE - 1, name);
+    fid_error_about(err, name);
+    return FID_INVALID;
+}
+
 /// Where modules are looked for, from the nearest folder on.
 typedef struct search {
     fid_file_path folder; ///< where it begins, or one above
@@ -196,13 +208,9 @@ static fid_code refuse_unknown(const char *folder, const char *list, const char 
 }
 
 fid_code fid_module_find(const char *folder, const char *list, const char *name, fid_file_path *out, fid_error *err) {
-    if (!fid_module_is_name(name)) {
-        fid_code code = fid_fail(err, FID_INVALID,
-                                 "the name of a module has lower-case letters, digits and '_', at most %d, beginning "
-                                 "with a letter; not '%.100s'",
-                                 FID_MODULE_NAME_SIZE - 1, name);
-        fid_error_about(err, name);
-        return code;
+    fid_code named = fid_module_check_name("module", name, err);
+    if (named != FID_OK) {
+        return named;
     }
     search at = begin_search(folder, list);
     fid_file_path now, other;

@@ -13,6 +13,10 @@ enum { FID_MODULE_NAME_SIZE = 65 };
 /// True for [a-z][a-z0-9_]* of at most 64 bytes.
 bool fid_module_is_name(const char *name);
 
+/// Refuses what is no such name; `what` says of what ("module").
+/// @return FID_OK, FID_INVALID
+FID_NODISCARD fid_code fid_module_check_name(const char *what, const char *name, fid_error *err);
+
 /// Finds the folder of a module, as messages show it: "modules/post", "fid:modules/post" for an embedded one.
 /// @param folder  where the search begins: that of the recipe
 /// @param list    colon-separated folders (FID_PATH), or NULL
