@@ -2,6 +2,7 @@
 
 #include "base/text.h"
 #include "script/embedded.h"
+#include "script/loader.h"
 
 #include <dirent.h>
 #include <stdio.h>
@@ -230,13 +231,11 @@ fid_code fid_module_find(const char *folder, const char *list, const char *name,
         }
         return FID_OK;
     }
-    for (size_t i = 0; i < fid_embedded_count; i++) {
-        const char *file = fid_embedded_files[i].path;
-        size_t length = measure_embedded_name(file);
-        if (length > 0 && strlen(name) == length && strncmp(file + 8, name, length) == 0) {
-            snprintf(out->at, sizeof out->at, "fid:modules/%s", name);
-            return FID_OK;
-        }
+    char file[FID_MODULE_NAME_SIZE + 32];
+    snprintf(file, sizeof file, "modules/%.*s/module.lua", FID_MODULE_NAME_SIZE, name);
+    if (fid_loader_find_embedded(file) != NULL) {
+        snprintf(out->at, sizeof out->at, "fid:modules/%s", name);
+        return FID_OK;
     }
     return refuse_unknown(folder, list, name, err);
 }

@@ -160,11 +160,10 @@ static int run_build(lua_State *L) {
 static void write_digest(lua_State *L, const char *name, char out[SHA256_DIGEST_STRING_LENGTH]) {
     const char *shown = fid_loader_module_source(L, name);
     if (shown != NULL && strncmp(shown, "fid:", 4) == 0) {
-        for (size_t i = 0; i < fid_embedded_count; i++) {
-            if (strcmp(fid_embedded_files[i].path, shown + 4) == 0) {
-                SHA256Data(fid_embedded_files[i].bytes, fid_embedded_files[i].size, out);
-                return;
-            }
+        const struct fid_embedded *file = fid_loader_find_embedded(shown + 4);
+        if (file != NULL) {
+            SHA256Data(file->bytes, file->size, out);
+            return;
         }
     }
     if (shown == NULL || SHA256File(shown, out) == NULL) {
