@@ -59,10 +59,12 @@ void fid_print_report(const fid_report *report, const char *input, const char *f
 
 static bool is_standard(const fid_output *output) { return !output->path || strcmp(output->path, "-") == 0; }
 
-static fid_code write_standard(const fid_output *output, fid_error *err) {
+/// `*gone` says whether the reader has seen enough and left, as the first command of a pipe does: no fault to tell of.
+static fid_code write_standard(const fid_output *output, bool *gone, fid_error *err) {
     size_t count = (size_t)output->bytes.count;
     const char *content = output->bytes.at ? output->bytes.at : "";
     if (fwrite(content, 1, count, stdout) != count || fflush(stdout) != 0) {
+        *gone = errno == EPIPE;
         return fid_fail(err, FID_IO, "standard output cannot be written: %s", strerror(errno));
     }
     return FID_OK;
@@ -76,6 +78,7 @@ int fid_print_outputs(const fid_output *outputs, int32_t count) {
                         ? FID_OK
                         : fid_fail(&err, FID_LIMIT, "at most %d outputs are written at once", (int)FID_OUTPUTS_MOST);
     int32_t ready = 0;
+    bool gone = false;
     // Files are written beside their places first: whatever is refused is refused before anything is in place.
     for (; ready < count && !code; ready++) {
         pending[ready].folder = -1;
@@ -88,7 +91,7 @@ int fid_print_outputs(const fid_output *outputs, int32_t count) {
     for (int32_t i = 0; i < count && !code; i++) {
         if (is_standard(&outputs[i])) {
             file = NULL;
-            code = write_standard(&outputs[i], &err);
+            code = write_standard(&outputs[i], &gone, &err);
         }
     }
     for (int32_t i = 0; i < ready; i++) {
@@ -99,7 +102,7 @@ int fid_print_outputs(const fid_output *outputs, int32_t count) {
             code = fid_file_place(&pending[i], &err);
         }
     }
-    if (code) {
+    if (code && !gone) {
         fid_print_error(file, &err);
     }
     return fid_exit_status(code);
