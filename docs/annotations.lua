@@ -168,6 +168,9 @@ function Chain:split(n) end
 ---@field min number|nil Its range; nil where it is open
 ---@field max number|nil Its range; nil where it is open
 ---@field animatable boolean|boolean Whether animators pose it
+---@field hidden boolean|boolean Whether it is a slider that animators do not see
+---@field choices (string)[]|nil Of a slider that has choices
+---@field doc string|nil What a slider is for
 ---@field bone fid.Bone|nil Whose it is
 local Channel = {}
 
@@ -202,6 +205,11 @@ function Solved:base(bone) end
 ---@param bone fid.Bone|string
 ---@return fid.Vec
 function Solved:tip(bone) end
+
+---Its place and turn, without its scales
+---@param bone fid.Bone|string
+---@return fid.Frame
+function Solved:frame(bone) end
 
 ---Angles in degrees; {x, y, z, w}
 ---@param bone fid.Bone|string

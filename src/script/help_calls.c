@@ -363,6 +363,9 @@ const fid_help_entry fid_help_entries[] = {
                    {"default", "number", "Its value at rest"},
                    {"min max", "numbers or nil", "Its range; nil where it is open"},
                    {"animatable", "true or false", "Whether animators pose it"},
+                   {"hidden", "true or false", "Whether it is a slider that animators do not see"},
+                   {"choices", "list of texts or nil", "Of a slider that has choices"},
+                   {"doc", "text or nil", "What a slider is for"},
                    {"bone", "Bone or nil", "Whose it is"}}},
     {.name = "Constraint",
      .shown = "Constraint",
@@ -383,6 +386,7 @@ const fid_help_entry fid_help_entries[] = {
      .doc = "What rig:solve(pose) gives, with the placement in it",
      .arguments =
          {{"base(bone) tip(bone)", "gives a point, m", "Its ends"},
+          {"frame(bone)", "gives a Frame", "Its place and turn, without its scales"},
           {"rotation(bone) quaternion(bone)", "gives a list of numbers", "Angles in degrees; {x, y, z, w}"},
           {"scale(bone) matrix(bone)", "gives a list of numbers", "Scales of the axes; 16 numbers, column by column"},
           {"channel(channel)", "gives a number", "The value after drives and limits; of a Channel or its name"},
