@@ -4,6 +4,7 @@
 #include "format/skeleton_read.h"
 #include "format/skeleton_write.h"
 #include "script/bind_rig.h"
+#include "script/complete.h"
 #include "script/fid.h"
 #include "script/loader.h"
 #include "script/raise.h"
@@ -279,6 +280,10 @@ fid_code fid_session_run(fid_session *session, const char *text, fid_session_wis
     fid_code code = fid_host_run(session->host, run_form, &at, report);
     session->wish = NULL;
     return code;
+}
+
+fid_code fid_session_complete(fid_session *session, const char *text, fid_text *out, fid_report *report) {
+    return fid_complete(session->host, text, out, report);
 }
 
 void fid_session_close(fid_session *session) {
