@@ -220,6 +220,16 @@ local function find_name(parts, other, at, depth)
       return resolve(parts, other, i + 2, at - 1, depth + 1)
     end
   end
+  -- for i, bone in ipairs(EXPRESSION) do
+  for i = at - 6, 3, -1 do
+    if parts[i].text == name and sign_of(parts[i - 1]) == "," and parts[i + 1].text == "in" and parts[i + 2].text == "ipairs"
+      and sign_of(parts[i + 3]) == "(" and other[i + 3] and depth < 8 then
+      local list = resolve(parts, other, i + 4, other[i + 3] - 1, depth + 1)
+      if not list then return nil end
+      if list.list then return { kind = list.list } end
+      return of_value(look(list.value, 1)) or kind_of(list) == "Chain" and { kind = "Bone" } or nil
+    end
+  end
   local value = look(core.session(), name)
   if value == nil then value = look(core.library(), name) end
   if value == nil then return nil end

@@ -156,9 +156,9 @@ class Terminal(Case):
 
     def test_tab_goes_on_with_the_one_word_that_fits(self):
         self.open(self.write("arm.lua", ARM))
-        self.assertIn("\n0.1\n", self.type("rig:find('goa\t).length\r", "\r\nfid> "))
+        self.assertIn("\n0.1", self.type("rig:find('goa\t).length\r", "\r\nfid> "))
         self.type("for _, bone in ipairs(rig:bones{}) do\r", "   > ")
-        self.type("\tprint(bone.le\t", "  print(bone.length")
+        self.type("\tprint(bone.len\t", "print(bone.length")
         self.assertIn("\n0.1\n", self.type(") end\r"))
         self.assertEqual(self.leave(), 0)
 

@@ -126,6 +126,8 @@ static void members_of_what_the_value_is(void **state) {
     goes_on("rig:find('x').display", "7|display_set");
     goes_on("rig:bones{}[1].chil", "4|children");
     goes_on("local lamp = rig:bone { part = 'lamp' }\nlamp.len", "3|length");
+    goes_on("for i, part in ipairs(rig:bones{}) do\n  part.len", "3|length");
+    goes_on("for i, part in ipairs(rig:chain{}) do\n  part.len", "3|length");
     goes_on("bone.rotation:", "");
     goes_on("bone.len:", "");
     goes_on("nothing.", "");
