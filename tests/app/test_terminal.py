@@ -158,8 +158,8 @@ class Terminal(Case):
         self.open(self.write("arm.lua", ARM))
         self.assertIn("\n0.1", self.type("rig:find('goa\t).length\r", "\r\nfid> "))
         self.type("for _, bone in ipairs(rig:bones{}) do\r", "   > ")
-        self.type("\tprint(bone.len\t", "print(bone.length")
-        self.assertIn("\n0.1\n", self.type(") end\r"))
+        self.type("\tprint(bone.len\t", "gth")
+        self.assertIn("\n0.1", self.type(") end\r"))
         self.assertEqual(self.leave(), 0)
 
     def test_tab_lists_what_fits_below_the_line_in_columns(self):
