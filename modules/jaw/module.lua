@@ -30,7 +30,8 @@ return fid.module {
     local rest = fid.frame { at = p.hinge, aim = p.tip - p.hinge, up = p.up }
     local slid = rest:to_own(p.slide)
     local jaw = rig:control {
-      part = "jaw", parent = p.parent, at = p.hinge, to = p.tip, up = p.up, outline = "square", channels = { "rotation" },
+      part = "jaw", parent = p.parent, at = p.hinge, to = p.tip, up = p.up, channels = { "rotation" },
+      outline = fid.outline.square { size = length * 0.5, axis = "z", at = { 0, 0, length } },
       rotation_range = { x = { -p.open, p.open }, y = { -side, side }, z = { -p.play, p.play } },
     }
     local open = rig:slider { on = jaw, name = "open", min = 0, max = 1, doc = "opens the jaw" }
