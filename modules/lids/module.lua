@@ -1,5 +1,10 @@
 local fid = require "fid"
 
+-- The outline of a control that is pulled down.
+local function down_arrow(size)
+  return fid.outline.line { points = { { -size, size, 0 }, { size, size, 0 }, { 0, -size, 0 } }, closed = true }
+end
+
 return fid.module {
   name = "lids",
   version = "1.0.0",
@@ -30,7 +35,7 @@ return fid.module {
     local function edge(degrees) return gaze * math.cos(math.rad(degrees)) + up * math.sin(math.rad(degrees)) end
 
     local blink = rig:control {
-      part = "blink", parent = socket, at = center + up * (p.radius * 2), aim = gaze, up = up, size = p.radius * 0.6, outline = fid.outline.arrow { size = p.radius * 0.6, axis = "z" },
+      part = "blink", parent = socket, at = center + up * (p.radius * 2), aim = gaze, up = up, size = p.radius * 0.6, outline = down_arrow(p.radius * 0.3),
       channels = { "translation.y" }, translation_range = { y = { -p.radius, 0 } },
     }
     local close = rig:slider { on = blink, name = "close", min = 0, max = 1, doc = "closes the lids" }

@@ -28,7 +28,7 @@ local function skin(bone, sign)
 end
 
 -- An eye in a head, which looks where its control is turned.
-local function head(rig, size, at, side)
+local function eyed(rig, size, at, side)
   local head = rig:control { id = "head", part = "head", side = side, at = (center + fid.vec(0, -0.1, 0)) * size + at, size = 0.2 * size }
   local eye = rig:control { id = "head", part = "eye", side = side, parent = head, at = center * size + at, aim = { 0, 0, 1 }, size = radius * size, channels = { "rotation" } }
   return head, eye
@@ -40,7 +40,7 @@ return fid.tests {
   module = "lids",
   height = 2,
   example = function(rig)
-    local head, eye = head(rig, 1, fid.vec(0, 0, 0))
+    local head, eye = eyed(rig, 1, fid.vec(0, 0, 0))
     return { parent = head, eye = eye, radius = radius }
   end,
   poses = {
@@ -168,9 +168,9 @@ return fid.tests {
       t:clean { poses = 50, except = { "S208" } }    -- the eye of the example has no lids here
     end },
     { "left and right are mirror images", function(t)
-      local head, eye = head(t.rig, 1, fid.vec(0.3, 0, 0), "left")
-      local right, other = t.rig:control { id = "head", part = "head", side = "right", frame = fid.frame { at = fid.points.mirror(head.base) }, size = 0.2 }, nil
-      other = t.rig:control { id = "head", part = "eye", side = "right", parent = right, at = fid.points.mirror(eye.base), aim = { 0, 0, 1 }, size = radius, channels = { "rotation" } }
+      local head, eye = eyed(t.rig, 1, fid.vec(0.3, 0, 0), "left")
+      local right = t.rig:control { id = "head", part = "head", side = "right", frame = fid.frame { at = fid.points.mirror(head.base) }, size = 0.2 }
+      local other = t.rig:control { id = "head", part = "eye", side = "right", parent = right, at = fid.points.mirror(eye.base), aim = { 0, 0, 1 }, size = radius, channels = { "rotation" } }
       local lids = t:use({ eye = eye }, { side = "left", parent = head })
       t:symmetric(lids, t.rig:mirror(lids, { eye = other, parent = right }), function(one)
         return { [one.controls.blink] = { close = 0.4, meet = 0.3 }, [one.controls.upper] = { rotation = { 8, 0, 0 } }, [one.controls.lower] = { rotation = { -4, 0, 0 } } }
@@ -182,7 +182,7 @@ return fid.tests {
       local at = edge(t:solve(by(first, pose)), first, "upper")
       for i, case in ipairs { { 1 / 9, fid.vec(0, 0, 0) }, { 2, fid.vec(3, -1, 2) }, { 1, fid.vec(-5, 4, 7) } } do
         local rig = fid.rig { name = "other", height = 2 * case[1] }
-        local head, eye = head(rig, case[1], case[2])
+        local head, eye = eyed(rig, case[1], case[2])
         local lids = rig:use("lids", { id = "lids" .. i, parent = head, eye = eye, radius = radius * case[1] })
         local solved = rig:solve(by(lids, pose))
         t:near(edge(solved, lids, "upper"), at, 0.01, "the upper edge, case " .. i)
