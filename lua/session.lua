@@ -126,6 +126,12 @@ local function show(name)
   show_bone(rig, find_bone(rig, name))
 end
 
+local function why(bone)
+  local rig = need_rig()
+  if bone == nil then core.raise("invalid", nil, 'why takes a bone or its name, as in why("goal_control")') end
+  print((core.why(rig, find_bone(rig, bone), rig:pose(values)):gsub("\n$", "")))
+end
+
 local function export(path)
   core.export(need_rig(), path)
   print("written: " .. path)
@@ -140,6 +146,7 @@ local words = {
   { "check()", 'tries the rules; check { only = "S204" }' },
   { "tree()", 'the bones; tree("bone"): those that hang from one' },
   { 'show("bone")', "where a bone is at rest and posed" },
+  { 'why("bone")', "what made its frame in this pose, step by step" },
   { 'export("rig.json")', "writes the skeleton file" },
   { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
   { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
@@ -178,10 +185,10 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, help = true, undo = true, redo = true, record = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, help = true, undo = true, redo = true, record = true }
 
 local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help,
-  undo = undo, redo = redo, get = get, tree = tree, record = record.record, lift = record.lift }
+  undo = undo, redo = redo, get = get, tree = tree, why = why, record = record.record, lift = record.lift }
 
 local original = {} -- by name, of what forms that only look may call
 

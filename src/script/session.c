@@ -6,6 +6,7 @@
 #include "script/bind_rig.h"
 #include "script/fid.h"
 #include "script/hold.h"
+#include "script/inspect.h"
 #include "script/loader.h"
 #include "script/raise.h"
 #include "script/recording.h"
@@ -138,6 +139,7 @@ static int open_session(lua_State *L) {
     fid_loader_push_core(L);
     luaL_setfuncs(L, functions, 0);
     fid_recording_open(L);
+    fid_inspect_open(L);
     lua_settop(L, 1);
     fid_loader_run_own(L, "session");
     lua_getfield(L, -1, "open");
