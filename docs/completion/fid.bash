@@ -95,7 +95,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--pose --set --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--why --pose --set --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     rule)

@@ -62,6 +62,7 @@ complete -c fid -n '__fish_seen_subcommand_from export' -l quiet -s q -d 'errors
 complete -c fid -n '__fish_seen_subcommand_from export' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from export' -F
 complete -c fid -n __fish_use_subcommand -f -a show -d 'shows the tree of bones, or everything about one bone'
+complete -c fid -n '__fish_seen_subcommand_from show' -l why -d 'what made the bone'\''s frame, step by step: parent, constraints, layers, channels and drives'
 complete -c fid -n '__fish_seen_subcommand_from show' -l pose -r -F -d 'a pose file'
 complete -c fid -n '__fish_seen_subcommand_from show' -l set -s s -r -f -d 'one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose'
 complete -c fid -n '__fish_seen_subcommand_from show' -l param -s p -r -f -d 'a parameter of the recipe; may be given several times'
