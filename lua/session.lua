@@ -9,6 +9,7 @@ local fid = require "fid"
 local session = {}
 local globals = core.session()
 local values = {} -- what set() posed, by bone or constraint
+local saved       -- the skeleton of the last build: what the file gave, or what was exported
 local base        -- what the file gave that was run last: { file, is_recipe, values = parameters of the recipe }
 
 local function need_rig()
@@ -87,6 +88,7 @@ local function run_file(keeps)
   local rig, posed = module.run(value, texts), values
   base = { file = core.session_file(), is_recipe = not core.is_rig(value), values = module.texts(value, texts) }
   globals.rig, values = rig, {}
+  if not keeps then saved = core.skeleton(rig) end
   print(("%s: %d bones"):format(rig.name, #rig:bones {}))
   each_channel(keeps and posed or {}, function(name, number, pose)
     if pcall(rig.pose, rig, pose) then
@@ -180,8 +182,19 @@ local function why(bone)
   print((core.why(rig, find_bone(rig, bone), rig:pose(values)):gsub("\n$", "")))
 end
 
+-- What is different from the last build.
+local function diff()
+  local rig = need_rig()
+  if not saved then
+    core.raise("invalid", nil, "there is no build to compare with: the session has no file, and nothing was exported yet")
+  end
+  print((core.diff(saved, core.skeleton(rig)):gsub("\n$", "")))
+end
+
 local function export(path)
-  core.export(need_rig(), path)
+  local rig = need_rig()
+  core.export(rig, path)
+  saved = core.skeleton(rig)
   print("written: " .. path)
 end
 
@@ -196,6 +209,7 @@ local words = {
   { "tree()", 'the bones; tree("bone"): those that hang from one' },
   { 'show("bone")', "where a bone is at rest and posed" },
   { 'why("bone")', "what made its frame in this pose, step by step" },
+  { "diff()", "what is different from the last build: the file that was run, or what was exported" },
   { 'export("rig.json")', "writes the skeleton file" },
   { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
   { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
@@ -234,10 +248,10 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, help = true, undo = true, redo = true, record = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, diff = true, help = true, undo = true, redo = true, record = true }
 
 local offered = { run = run, reload = reload, set = set, solve = solve, check = check, show = show, export = export, help = help,
-  undo = undo, redo = redo, get = get, tree = tree, why = why, record = record.record, lift = record.lift }
+  undo = undo, redo = redo, get = get, tree = tree, why = why, diff = diff, record = record.record, lift = record.lift }
 
 local original = {} -- by name, of what forms that only look may call
 

@@ -1,5 +1,7 @@
 #include "script/inspect.h"
 
+#include "format/difference.h"
+#include "format/skeleton_write.h"
 #include "format/why_text.h"
 #include "script/bind_bone.h"
 #include "script/bind_object.h"
@@ -50,7 +52,41 @@ static int why(lua_State *L) {
     return push_held(L, text);
 }
 
+/// core.skeleton(rig): its skeleton file, as text.
+static int write_skeleton(lua_State *L) {
+    const fid_rig *rig = fid_rig_get(L, 1);
+    fid_text *text = fid_hold_text(L);
+    fid_error err;
+    if (fid_skeleton_write(rig, text, &err) != FID_OK) {
+        return fid_raise(L, &err);
+    }
+    return push_held(L, text);
+}
+
+static int clear_difference(lua_State *L) {
+    fid_difference_clear(lua_touserdata(L, 1));
+    return 0;
+}
+
+/// core.diff(before, after): what is different in two skeletons, as text.
+static int diff(lua_State *L) {
+    const char *before = luaL_checkstring(L, 1), *after = luaL_checkstring(L, 2);
+    fid_text *text = fid_hold_text(L);
+    fid_difference *difference = lua_newuserdatauv(L, sizeof *difference, 0);
+    *difference = (fid_difference){0};
+    lua_createtable(L, 0, 1);
+    lua_pushcfunction(L, clear_difference);
+    lua_setfield(L, -2, "__gc");
+    lua_setmetatable(L, -2);
+    fid_error err;
+    if (fid_difference_find(before, after, 0, difference, &err) != FID_OK) {
+        return fid_raise(L, &err);
+    }
+    fid_difference_add_text(difference, text);
+    return push_held(L, text);
+}
+
 void fid_inspect_open(lua_State *L) {
-    static const luaL_Reg functions[] = {{"why", why}, {NULL, NULL}};
+    static const luaL_Reg functions[] = {{"why", why}, {"skeleton", write_skeleton}, {"diff", diff}, {NULL, NULL}};
     luaL_setfuncs(L, functions, 0);
 }
