@@ -79,6 +79,44 @@ do
 end
 """)
 
+    def test_the_pimmet_passes_its_lamp_from_hand_to_clasp_without_a_jump(self):
+        self.session("pimmet", """
+do
+  local prop, lamp = rig:find("pole_prop_control"), rig:find("lamp_deform")
+  local space, hand = prop.channel.space, rig:find("palm_left_helper")
+  local goal = rig:find("arm_goal_left_control")
+  local pose = rig:pose { [prop] = { space = "left_low", length = 0.7 }, [goal] = { translation = { -0.03, 0.02, 0.03 }, rotation = { 10, 20, -5 } } }
+  close(rig:solve(pose):base("pole_grip_01_helper"), rig:solve(pose):base(hand), 1e-5, "the lower grip is in the hand")
+  local before = rig:solve(pose)
+  for _, choice in ipairs { "belt_high", "right_high", "lead", "left_low", "belt_low", "lead" } do
+    local next_pose, notes = rig:switch(pose, space, choice)
+    assert(#notes == 0, notes[1])
+    local after = rig:solve(next_pose)
+    for _, name in ipairs { "lamp_deform", "pole_pole_01_deform", "arm_tip_left_deform", "arm_tip_right_deform" } do
+      close(after:base(name), before:base(name), 1e-5 * 0.42, choice .. ": base of " .. name)
+      close(after:tip(name), before:tip(name), 1e-5 * 0.42, choice .. ": tip of " .. name)
+    end
+    pose = next_pose
+  end
+end
+""")
+
+    def test_what_carries_the_lamp_takes_it_along_and_never_stretches_it(self):
+        self.session("pimmet", """
+do
+  local prop, goal = rig:find("pole_prop_control"), rig:find("arm_goal_right_control")
+  local rest = rig:solve { [prop] = { space = "right_high" } }
+  local solved = rig:solve { [prop] = { space = "right_high" }, [goal] = { translation = { -0.3, 0.2, 0.1 } }, [rig:find("spine_main_control")] = { stretch = 0.3 } }
+  close(solved:base("pole_grip_02_helper"), solved:base("palm_right_helper"), 1e-5, "the upper grip is in the hand")
+  for i = 1, 3 do
+    local name = "pole_pole_0" .. i .. "_deform"
+    local s = solved:scale(name)
+    close(fid.vec(s), fid.vec(1, 1, 1), 1e-6, name)
+    close(solved:tip(name) - solved:base(name), (solved:tip(name) - solved:base(name)):normalized() * rest:tip(name):distance(rest:base(name)), 1e-6, name)
+  end
+end
+""")
+
 
 if __name__ == "__main__":
     unittest.main()
