@@ -25,11 +25,15 @@ for _, side in ipairs { "left", "right" } do
 end
 rig:mirror(rig:use("lids ^1.0", { id = "lids", side = "left", parent = head, eye = guides.eye.left, radius = radius }))
 
-local tail = rig:use("tail ^1.0", {
-  id = "tail", parent = spine.mounts.root, guides = fid.points.line { from = guides.tail.from, to = guides.tail.to, count = 5 }, bones = 14, size = 0.35,
+-- The wings: an arm of two segments, four digits at its end, and membrane bones between them.
+local wing = rig:use("wing ^1.0", { id = "wing", side = "left", parent = spine.chains.joints[5], guides = guides.wing.arm, digits = guides.wing.digits })
+rig:mirror(wing)
+
+rig:use("tail ^1.0", {
+  id = "tail", parent = spine.mounts.root, guides = fid.points.line { from = guides.tail.from, to = guides.tail.to, count = 5 }, bones = 12, size = 0.35,
 })
 rig:mirror(rig:use("tentacle ^1.0", {
   id = "tentacle", side = "left", parent = spine.chains.joints[1], body = spine.controls.main,
-  guides = fid.points.line { from = guides.tentacle.from, to = guides.tentacle.to, count = 2 }, bones = 10,
+  guides = fid.points.line { from = guides.tentacle.from, to = guides.tentacle.to, count = 2 }, bones = 8,
 }))
 return rig

@@ -79,6 +79,66 @@ do
 end
 """)
 
+    def test_the_skelvane_folds_its_wings_against_its_body_without_a_jump(self):
+        self.session("skelvane", """
+do
+  local wings = { rig:find("wing_shoulder_left_control"), rig:find("wing_shoulder_right_control") }
+  local skin = rig:bones { role = "deform", id = "wing" }
+  local function folded(x) return rig:solve { [wings[1]] = { fold = x }, [wings[2]] = { fold = x } } end
+  local function span(solved)
+    local low, high = math.huge, -math.huge
+    for _, bone in ipairs(skin) do
+      low, high = math.min(low, solved:tip(bone).x), math.max(high, solved:tip(bone).x)
+    end
+    return high - low
+  end
+  assert(math.abs(span(folded(0)) - 5) < 0.05, "spread it spans 5 m")
+  assert(span(folded(1)) < 1, "folded it is as wide as the body")
+  local last = folded(0)
+  for i = 1, 500 do
+    local now = folded(i / 500)
+    for _, bone in ipairs(skin) do
+      local angle = now:frame(bone).aim:angle(last:frame(bone).aim)
+      assert(angle < 1.5 and now:base(bone):distance(last:base(bone)) < 0.03, bone.name .. " jumps at " .. i / 500)
+    end
+    last = now
+  end
+end
+""")
+
+    def test_the_tail_of_the_skelvane_keeps_its_length_as_it_swings(self):
+        self.session("skelvane", """
+do
+  local tip = rig:find("tail_tip_control")
+  local function length(solved)
+    local sum = 0
+    for _, bone in ipairs(rig:bones { role = "deform", id = "tail" }) do sum = sum + solved:tip(bone):distance(solved:base(bone)) end
+    return sum
+  end
+  assert(math.abs(length(rig:solve()) - 2.404) < 1e-3, "2.4 m at rest")
+  for _, way in ipairs { { 0.8, 0, 0.3 }, { -0.4, 0.7, 0.2 }, { 0, -0.5, 1 } } do
+    local solved = rig:solve { [tip] = { translation = way } }
+    assert(math.abs(length(solved) - 2.404) < 2e-3, "and swung")
+  end
+end
+""")
+
+    def test_the_eyes_of_the_skelvane_look_where_they_are_told_and_blink_over_the_ball(self):
+        self.session("skelvane", """
+do
+  local look = rig:find("look_control")
+  local solved = rig:solve { [look] = { translation = { 0.3, 0.2, 0 } }, [rig:find("lids_blink_left_control")] = { close = 1 } }
+  for _, side in ipairs { "left", "right" } do
+    local eye, target = "eye_" .. side .. "_deform", rig:find("target_" .. side .. "_control")
+    local way = (solved:base(target) - solved:base(eye)):normalized()
+    assert(way:angle(solved:frame(eye).aim) < 0.02, "the eye looks at its target")
+  end
+  close(solved:tip("lids_upper_left_deform"), solved:tip("lids_lower_left_deform"), 1e-4, "the closed lids meet")
+  assert(solved:tip("lids_upper_left_deform"):distance(solved:base("eye_left_deform")) > 0.035, "outside of the ball")
+  assert(solved:tip("lids_upper_right_deform"):distance(solved:tip("lids_lower_right_deform")) > 0.02, "the other eye is open")
+end
+""")
+
     def test_the_pimmet_passes_its_lamp_from_hand_to_clasp_without_a_jump(self):
         self.session("pimmet", """
 do
