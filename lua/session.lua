@@ -258,6 +258,8 @@ local words = {
   { 'help("follow")', "what a call takes, or what an object has: help(rig)" },
 }
 
+session.words = words
+
 -- help(), help("set"), help("rig:follow"), help(bone).
 local function help(about)
   if about == nil then

@@ -3,6 +3,7 @@
 #include "base/file.h"
 #include "format/skeleton_read.h"
 #include "script/bind_rig.h"
+#include "script/complete.h"
 #include "script/fid.h"
 #include "script/hold.h"
 #include "script/inspect.h"
@@ -302,6 +303,10 @@ fid_code fid_session_run(fid_session *session, const char *text, fid_session_wis
     fid_code code = fid_host_run(session->host, run_form, &at, report);
     session->wish = NULL;
     return code;
+}
+
+fid_code fid_session_complete(fid_session *session, const char *text, fid_text *out, fid_report *report) {
+    return fid_complete(session->host, text, out, report);
 }
 
 void fid_session_close(fid_session *session) {
