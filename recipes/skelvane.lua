@@ -3,7 +3,7 @@
 local fid = require "fid"
 local guides = fid.data("skelvane.guides.json")
 
-local rig = fid.rig { name = "skelvane", height = 1.2 }
+local rig = fid.rig { name = "skelvane", height = 2 }
 
 local root = rig:use("root ^1.0", { id = "root", center = guides.body[3], size = 1.2 })
 local spine = rig:use("spine_falloff ^1.0", { id = "spine", parent = root.mounts.cog, guides = guides.body, size = 0.6 })
