@@ -168,6 +168,9 @@ function Chain:split(n) end
 ---@field min number|nil Its range; nil where it is open
 ---@field max number|nil Its range; nil where it is open
 ---@field animatable boolean|boolean Whether animators pose it
+---@field hidden boolean|boolean Whether it is a slider that animators do not see
+---@field choices (string)[]|nil Of a slider that has choices
+---@field doc string|nil What a slider is for
 ---@field bone fid.Bone|nil Whose it is
 local Channel = {}
 

@@ -131,6 +131,15 @@ complete -c fid -n '__fish_seen_subcommand_from test' -l max-instructions -r -f 
 complete -c fid -n '__fish_seen_subcommand_from test' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from test' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from test' -f
+complete -c fid -n __fish_use_subcommand -f -a doc -d 'writes pages about modules, with pictures of their poses'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l out-dir -r -f -a '(__fish_complete_directories)' -d 'where the pages go, each with its pictures; docs/modules unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l locked -d 'refuses modules that are not as in the fid.lock of their project'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l max-memory -r -f -d 'bytes that scripts may hold, with K, M or G; 512M unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l max-seconds -r -f -d 'seconds that a script may take; 60 unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l max-instructions -r -f -d 'steps that a script may take; 2e9 unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from doc' -f
 complete -c fid -n __fish_use_subcommand -f -a completion -d 'prints what completes commands, options and files in a shell'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l help -s h -d 'this help'
@@ -143,4 +152,4 @@ complete -c fid -n __fish_use_subcommand -f -a help -d 'shows options of a comma
 complete -c fid -n '__fish_seen_subcommand_from help' -l man -d 'the manual page of the program, as man -l reads it'
 complete -c fid -n '__fish_seen_subcommand_from help' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from help' -l help -s h -d 'this help'
-complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor new modules test completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Test Rig calls'
+complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Test Rig calls'

@@ -20,6 +20,7 @@ const fid_command *const fid_commands[] = {
     &fid_command_new,
     &fid_command_modules,
     &fid_command_test,
+    &fid_command_doc,
     &fid_command_completion,
     &fid_command_version,
     &fid_command_help,

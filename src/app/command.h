@@ -26,6 +26,7 @@ extern const fid_command fid_command_time;
 extern const fid_command fid_command_new;
 extern const fid_command fid_command_modules;
 extern const fid_command fid_command_test;
+extern const fid_command fid_command_doc;
 extern const fid_command fid_command_init;
 extern const fid_command fid_command_doctor;
 extern const fid_command fid_command_completion;

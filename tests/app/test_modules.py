@@ -91,6 +91,7 @@ class Modules(Case):
   needs post ^1.0
   the parameter 'height' is called 'size' now
   the part 'hand' is called 'foot' now
+  what it hands out is not known: there is no test.lua with an example to build
   found at ../modules/kinds
 ''')
         info = json.loads(self.modules("info", "kinds", "--format", "json").stdout)

@@ -48,17 +48,42 @@ def annotations():
             return file.read()
 
 
+def update(path, text):
+    os.makedirs(os.path.dirname(path), exist_ok=True)
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(text)
+
+
+def module_pages():
+    """The pages of all modules of the sources, with their pictures."""
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([fid, "doc", "-q", "--out-dir", folder], check=True, cwd=source, env=dict(os.environ, FID_PATH=""))
+        for name in sorted(os.listdir(folder)):
+            with open(os.path.join(folder, name), encoding="utf-8") as file:
+                yield os.path.join("modules", name), file.read()
+
+
 faults = 0
 pages = [("commands.md", commands_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man")), ("annotations.lua", annotations())]
 pages += [(os.path.join("completion", name), say("completion", shell)) for name, shell in (("fid.bash", "bash"), ("_fid", "zsh"), ("fid.fish", "fish"))]
+pages += module_pages()
+kept = {name for name, _ in pages}
+stale = [name for name in os.listdir(os.path.join(source, "docs", "modules")) if os.path.join("modules", name) not in kept]
+for name in stale:
+    if os.environ.get("FID_UPDATE"):
+        os.remove(os.path.join(source, "docs", "modules", name))
+    else:
+        print(f"docs/modules/{name} belongs to no module; FID_UPDATE=1 removes it")
+        faults += 1
 for name, text in pages:
     path = os.path.join(source, "docs", name)
     if os.environ.get("FID_UPDATE"):
-        os.makedirs(os.path.dirname(path), exist_ok=True)
-        with open(path, "w", encoding="utf-8") as file:
-            file.write(text)
-    with open(path, encoding="utf-8") as file:
-        if file.read() != text:
-            print(f"docs/{name} does not say what the program says; FID_UPDATE=1 writes it anew")
-            faults += 1
+        update(path, text)
+    there = None
+    if os.path.exists(path):
+        with open(path, encoding="utf-8") as file:
+            there = file.read()
+    if there != text:
+        print(f"docs/{name} does not say what the program says; FID_UPDATE=1 writes it anew")
+        faults += 1
 sys.exit(1 if faults else 0)
