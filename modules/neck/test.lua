@@ -149,10 +149,8 @@ return fid.tests {
       for _, scale in ipairs { 1 / 9, 2 } do
         local offset = fid.vec(3, -0.5, 2)
         local other = t:use { guides = moved(guides, scale, offset), head = nose * scale + offset }
-        local function pose(neck) return { rotation = { 40, -30, 20 }, stretch = 0.2 }, { level = 0.3, rotation = { 5, 10, 15 } } end
-        local a, b = pose(one)
-        local c, d = pose(other)
-        local solved = t:solve { [one.controls.neck] = a, [one.controls.head] = b, [other.controls.neck] = c, [other.controls.head] = d }
+        local neck, head = { rotation = { 40, -30, 20 }, stretch = 0.2 }, { level = 0.3, rotation = { 5, 10, 15 } }
+        local solved = t:solve { [one.controls.neck] = neck, [one.controls.head] = head, [other.controls.neck] = neck, [other.controls.head] = head }
         for i, bone in ipairs(one.bones) do
           t:near(solved:base(other.bones[i]), solved:base(bone) * scale + offset, 5e-5, bone.name)
           t:near(solved:scale(other.bones[i]), solved:scale(bone), 1e-4, "the scale of " .. bone.name)
