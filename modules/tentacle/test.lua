@@ -65,7 +65,7 @@ return fid.tests {
     { "several turns of curl neither jump nor flip", function(t)
       local tentacle = t:use()
       t:continuous {
-        set = function(x) return { [tentacle.controls.base] = { curl = x } } end, from = -1080, to = 1080, steps = 2160, turn = 1.01, shift = 0.04,
+        set = function(x) return { [tentacle.controls.base] = { curl = x } } end, from = -1080, to = 1080, steps = 720, turn = 3.01, shift = 0.1,
       }
       local solved = t:solve { [tentacle.controls.base] = { curl = 1080 } }
       for i, bone in ipairs(tentacle.chains.tentacle) do
@@ -101,7 +101,7 @@ return fid.tests {
         for i, joint in ipairs(tentacle.chains.joints) do t:near(other:base(joint), first:base(joint), 2e-4, "joint " .. i) end
       end
       t:continuous {
-        set = function(x) return { [tentacle.controls.base] = { wave = 50, waves = 2, phase = x } } end, from = -2, to = 3, steps = 2000, turn = 1, shift = 0.02,
+        set = function(x) return { [tentacle.controls.base] = { wave = 50, waves = 2, phase = x } } end, from = -1, to = 2, steps = 600, turn = 2, shift = 0.04,
       }
     end },
     { "the envelope keeps the root still", function(t)
