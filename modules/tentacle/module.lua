@@ -28,8 +28,11 @@ return fid.module {
   build = function(rig, p)
     local count = p.bones
     local points = fid.points.resample(p.guides, count + 1)
-    local length = 0
-    for i = 2, #points do length = length + points[i]:distance(points[i - 1]) end
+    local length, bend = 0, 0
+    for i = 2, #points do
+      length = length + points[i]:distance(points[i - 1])
+      if i > 2 then bend = math.max(bend, (points[i] - points[i - 1]):angle(points[i - 1] - points[i - 2])) end
+    end
     local size = p.size or length / 8
 
     local base = rig:control { part = "base", parent = p.parent, at = points[1], aim = points[2] - points[1], across = p.bend_axis, size = size }
@@ -50,9 +53,9 @@ return fid.module {
       part = "joint", role = p.fine and "control" or "helper", level = "fine", parent = base, with_end = true, points = points, across = p.bend_axis,
       channels = p.fine and { "rotation" } or nil,
     }
-    -- A straight chain has no room to soften, one that rests bent has some.
-    local soft = math.min(0.02, 0.9 * (1 - points[1]:distance(points[#points]) / length))
-    rig:ik { chain = joints, goal = tip, bend_axis = p.bend_axis, swivel = turn, reach = p.reach, soft = soft > 1e-4 and soft or 0, weight = lead }
+    -- A chain that bends about its axis has no room to soften, one that rests bent has some.
+    local soft = bend < 3 and 0 or math.min(0.02, 0.9 * (1 - points[1]:distance(points[#points]) / length))
+    rig:ik { chain = joints, goal = tip, bend_axis = p.bend_axis, swivel = turn, reach = p.reach, soft = soft, weight = lead }
 
     -- sin(a s - phase) = sin(a s) cos(phase) - cos(a s) sin(phase): a bone that turns with the phase gives its two parts for
     -- all joints, without bound; they are measured as angles between its axis and those of the root.

@@ -217,9 +217,11 @@ return fid.tests {
       t:use(nil, { side = "left" })
       t:clean { poses = 60 }
     end },
-    { "nor do they where its guides are bent", function(t)
-      t:use({ guides = { root, { 0.5, 1.2, -1.6 }, { 0.7, 1, -2.5 } } }, { side = "left" })
-      t:clean { poses = 20 }
+    { "nor do they where its guides are bent, slightly or sharply, in one plane", function(t)
+      for _, height in ipairs { 1.01, 1.1, 1.6 } do
+        t:use({ guides = { root, { 0.3, height, -1.6 }, { 0.3, 0.98, -2.2 }, tip }, bones = 20, fine = false }, { side = "left" })
+      end
+      t:clean { poses = 10 }
     end },
   },
 }
