@@ -26,6 +26,9 @@ return fid.module {
     local points = fid.points.resample(p.guides, count + 1)
     local length = 0
     for i = 2, #points do length = length + points[i]:distance(points[i - 1]) end
+    if points[1]:distance(points[#points]) <= 1e-4 * length then
+      rig:fail { param = "guides", message = "end where they begin, so that nothing says where the antenna points" }
+    end
 
     local base = rig:control {
       part = "base", parent = p.parent, at = points[1], aim = points[#points] - points[1], up = p.up, size = p.size or length / 5,

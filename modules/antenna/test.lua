@@ -162,6 +162,9 @@ return fid.tests {
     { "without fine controls its joints are helpers", function(t)
       t:equal(t:use({ fine = false }).chains.joints.first.role, "helper")
     end },
+    { "guides that end where they begin are refused", function(t)
+      t:refused("end where they begin", function() t:use { guides = { root, tip, root } } end)
+    end },
     { "a single bone is refused", function(t)
       t:refused("'bones' is 1", function() t:use { bones = 1 } end)
     end },

@@ -23,6 +23,9 @@ return fid.module {
     local places = { 0 }
     for i = 2, count do places[i] = places[i - 1] + points[i]:distance(points[i - 1]) end
     local length = places[count]
+    if points[1]:distance(points[#points]) <= 1e-4 * length then
+      rig:fail { param = "guides", message = "end where they begin, so that nothing says where the neck points" }
+    end
     local size = p.size or length / 3
 
     local bend = rig:control {

@@ -192,6 +192,10 @@ return fid.tests {
       t:aligned(solved, neck.mounts.head, "rest", 0.02)
       t:equal(t.rig:find "alone_head_deform", nil, "the bone of the head")
     end },
+    { "guides that end where they begin are refused", function(t)
+      t:refused("end where they begin", function() t:use { guides = { guides[1], guides[2], guides[1] } } end)
+      t:refused("end where they begin", function() t:use { guides = { guides[1], guides[1], guides[1] } } end)
+    end },
     { "fewer than three guides are refused", function(t)
       t:refused("'guides' has 2 elements", function() t:use { guides = { guides[1], guides[2] } } end)
     end },

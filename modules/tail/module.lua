@@ -26,6 +26,9 @@ return fid.module {
     local points, places = fid.points.resample(p.guides, p.bones + 1), fid.points.resample(p.guides, p.controls)
     local length = 0
     for i = 2, #p.guides do length = length + p.guides[i]:distance(p.guides[i - 1]) end
+    if p.guides[1]:distance(p.guides[#p.guides]) <= 1e-4 * length then
+      rig:fail { param = "guides", message = "end where they begin, so that nothing says where the tail points" }
+    end
     local size = p.size or length / 5
 
     local function control(part, i, parent, ratio)

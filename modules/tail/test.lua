@@ -201,6 +201,10 @@ return fid.tests {
     { "more controls than joints are refused", function(t)
       t:refused("5 controls are more than the 4 joints", function() t:use { bones = 3, controls = 5 } end)
     end },
+    { "guides that end where they begin are refused", function(t)
+      t:refused("end where they begin", function() t:use { guides = { guides[1], guides[2], guides[1] } } end)
+      t:refused("end where they begin", function() t:use { guides = { guides[1], guides[1], guides[1] } } end)
+    end },
     { "fewer than three guides are refused", function(t)
       t:refused("'guides' has 2 elements", function() t:use { guides = { guides[1], guides[2] } } end)
     end },

@@ -33,6 +33,7 @@ return fid.module {
       length = length + points[i]:distance(points[i - 1])
       if i > 2 then bend = math.max(bend, (points[i] - points[i - 1]):angle(points[i - 1] - points[i - 2])) end
     end
+    if length == 0 then rig:fail { param = "guides", message = "lie all in one place" } end
     local size = p.size or length / 8
 
     local base = rig:control { part = "base", parent = p.parent, at = points[1], aim = points[2] - points[1], across = p.bend_axis, size = size }

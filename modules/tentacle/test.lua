@@ -210,6 +210,9 @@ return fid.tests {
     { "a bend axis along the tentacle is refused", function(t)
       t:refused("across", function() t:use { bend_axis = { 0, 0, 1 } } end)
     end },
+    { "guides in one place are refused", function(t)
+      t:refused("lie all in one place", function() t:use { guides = { root, root } } end)
+    end },
     { "fewer than four bones are refused", function(t)
       t:refused("'bones' is 3", function() t:use { bones = 3 } end)
     end },

@@ -23,6 +23,7 @@ return fid.module {
     local points, segments = p.guides, #p.guides - 1
     local length = 0
     for i = 2, #points do length = length + points[i]:distance(points[i - 1]) end
+    if length == 0 then rig:fail { param = "guides", message = "lie all in one place" } end
     local size = p.size or length / 4
 
     -- Directions are told by their angle about the fold axis: 0 is straight out from the body, 90 along it.
@@ -71,10 +72,14 @@ return fid.module {
     local first = heading(p.digits[1])
     local palm = rig:bone { part = "palm", role = "helper", parent = joints.last, frame = joints.last.frame, size = size * 0.2 }
     turn_by(palm.channel["rotation.y"], 0, sign * (90 - p.opening / 2) - first - turned)
-    local spread = rig:slider { on = shoulder, name = "spread", min = -1, max = 0.5, doc = "closes the digits (-1), or opens them further" }
-    local open = rig:slider { on = shoulder, name = "open", min = 0, max = 1.5, default = 1, hidden = true, doc = "how far the digits are open" }
-    rig:drive { to = open, from = spread, curve = { { -1, 0 }, { 0.5, 1.5 } } }
-    rig:drive { to = open, from = fold, curve = fid.curve { points = { { -1, 1 }, { 0, 1 }, { 1 / stages, 0.5 }, { 2 / stages, 0 }, { 2, 0 } } }, combine = "multiply" }
+    local open
+    if #p.digits > 1 then
+      local spread = rig:slider { on = shoulder, name = "spread", min = -1, max = 0.5, doc = "closes the digits (-1), or opens them further" }
+      open = rig:slider { on = shoulder, name = "open", min = 0, max = 1.5, default = 1, hidden = true, doc = "how far the digits are open" }
+      rig:drive { to = open, from = spread, curve = { { -1, 0 }, { 0.5, 1.5 } } }
+      rig:drive { to = open, from = fold, curve = fid.curve { points = { { -1, 1 }, { 0, 1 }, { 1 / stages, 0.5 }, { 2 / stages, 0 }, { 2, 0 } } }, combine = "multiply" }
+      result.sliders.spread = spread
+    end
     local digits = {}
     for i, guides in ipairs(p.digits) do
       local digit = rig:chain { part = "digit" .. i, role = "control", level = "fine", parent = palm, with_end = true, points = guides, up = p.up, channels = { "rotation" } }
@@ -98,7 +103,7 @@ return fid.module {
         rig:drive { to = bone.channel["scale.x"], from = { distance = { a[k + 1], b[k + 1] } }, curve = { { 0, 0.02 }, { width, 1 }, { 4 * width, 4 } } }
       end
     end
-    result.mounts.palm, result.sliders.spread = palm, spread
+    result.mounts.palm = palm
     return result
   end,
 }

@@ -205,11 +205,12 @@ return fid.tests {
       end
       t:continuous { set = function(x) return { [wing.controls.shoulder] = { fold = x } } end, steps = 400, turn = 3.5, shift = 0.06 }
     end },
-    { "a wing without digits is an arm that folds", function(t)
+    { "a wing without digits is an arm that folds, and one digit is enough", function(t)
       local wing = t:use({ tuck = 0 }, { without = { "digits" } })
       local solved = t:solve { [wing.controls.shoulder] = { fold = 1 } }
       t:is_true(solved:base(wing.mounts.hand).x < shoulder.x + 0.25, "its hand lies beside the body")
       t:equal(#membranes(wing), 0, "bones of a membrane")
+      t:use { digits = { digits[1] } }
       t:clean { poses = 20 }
     end },
     { "fine controls stay free on top of the fold", function(t)
@@ -265,6 +266,9 @@ return fid.tests {
     end },
     { "an arm of one segment is refused", function(t)
       t:refused("'guides' has 2 elements", function() t:use { guides = { shoulder, hand } } end)
+    end },
+    { "guides in one place are refused", function(t)
+      t:refused("lie all in one place", function() t:use { guides = { hand, hand, hand } } end)
     end },
     { "a digit of one point is refused", function(t)
       t:refused("digits", function() t:use { digits = { { hand } } } end)
