@@ -514,12 +514,15 @@ function tests.build_example(value)
   local values = {}
   for name, given in pairs(example_of(case)) do values[name] = given end
   if values.id == nil then values.id = numbers[1] end
+  -- What could be posed of the bones of the example before the module put sliders of its own on them.
+  local channels = {}
+  for _, bone in ipairs(case.rig:bones {}) do channels[bone] = bone.channels end
   local instance = case.rig:use(suite.module, values)
   local poses = {}
   for i, pose in ipairs(suite.poses) do
     poses[i] = { name = pose.name, word = tests.word(pose.name), pose = need_pose(pose.run(instance), ("the pose '%s'"):format(pose.name)) }
   end
-  return { rig = case.rig, instance = instance, values = values, poses = poses, height = suite.height }
+  return { rig = case.rig, instance = instance, values = values, channels = channels, poses = poses, height = suite.height }
 end
 
 -- Runs one case; what fails raises.
