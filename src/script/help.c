@@ -4,6 +4,7 @@
 #include "rig/rig.h"
 #include "script/bind_object.h"
 #include "script/help_calls.h"
+#include "script/help_examples.h"
 #include "script/raise.h"
 #include "script/value.h"
 
@@ -239,6 +240,10 @@ static void add_call(fid_text *out, const fid_help_entry *call) {
                 add_field(out, call, schema, &schema->fields[j]);
             }
         }
+    }
+    if (call->shown[0] < 'A' || call->shown[0] > 'Z') {
+        fid_text_add(out, "  for example\n");
+        fid_help_add_example(call->name, "      ", out);
     }
 }
 
