@@ -1,6 +1,7 @@
 -- help() of a session: of calls by their names, of values by what they are.
 
 local fid = require "fid"
+local show = require "show"
 local use = require "use"
 
 local help = {}
@@ -50,6 +51,8 @@ function help.open(words, offered)
     for _, word in ipairs(words) do
       if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then print(word[1] .. ": " .. word[2]) return end
     end
+    -- A channel has a range and a value at rest of its own.
+    if core.is(about) == "channel" then show.values(about) end
     print(fid.help(name))
   end
 end

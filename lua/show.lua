@@ -10,7 +10,15 @@ local function text_of(value)
   return type(value) == "string" and ("%q"):format(value) or tostring(value)
 end
 
-local function number_of(value) return (MOST_DIGITS:format(value == 0 and 0 or value)) end
+-- `most`, where it is given, is the largest of the numbers beside it: what single precision makes of a 0 there is a 0.
+local function number_of(value, most)
+  return (MOST_DIGITS:format((value == 0 or math.abs(value) < (most or 0) * 5e-7) and 0 or value))
+end
+
+local function point_texts(x, y, z)
+  local most = math.max(math.abs(x), math.abs(y), math.abs(z))
+  return number_of(x, most), number_of(y, most), number_of(z, most)
+end
 
 -- Rows of texts in columns: the first one, the key, to the left, the others to the right.
 local function print_columns(rows, indent)
@@ -45,11 +53,15 @@ local function print_numbers(list, indent)
   for _ in pairs(list) do count = count + 1 end
   if count ~= #list or count == 0 then return false end
   if count == 16 then
-    for i, number in ipairs(list) do
+    local most = 0
+    for _, number in ipairs(list) do
       if type(number) ~= "number" then return false end
+      most = math.max(most, math.abs(number))
+    end
+    for i, number in ipairs(list) do
       local row = (i - 1) % 4 + 1
       rows[row] = rows[row] or { "" }
-      rows[row][(i - 1) // 4 + 2] = number_of(number)
+      rows[row][(i - 1) // 4 + 2] = number_of(number, most)
     end
     print_columns(rows, indent)
     return true
@@ -57,9 +69,14 @@ local function print_numbers(list, indent)
   for i, value in ipairs(list) do
     local point = point_of(value)
     if not point then return false end
-    rows[i] = { ("[%d]"):format(i), number_of(point[1]), number_of(point[2]), number_of(point[3]) }
+    rows[i] = { ("[%d]"):format(i), point_texts(point[1], point[2], point[3]) }
   end
   print_columns(rows, indent)
+  return true
+end
+
+local function is_empty(value)
+  for _ in pairs(value) do return false end
   return true
 end
 
@@ -84,11 +101,11 @@ local function print_table(value, indent, depth)
     local key, inner = entry[1], entry[2]
     local name = type(key) == "string" and key or ("[%s]"):format(tostring(key))
     local is_open = type(inner) == "table" and getmetatable(inner) == nil
-    if is_open and depth < MOST_DEPTH and next(inner) ~= nil then
+    if is_open and depth < MOST_DEPTH and not is_empty(inner) then
       print(indent .. name .. ":")
       print_table(inner, indent .. "  ", depth + 1)
     elseif is_open then
-      print(("%s%s = %s"):format(indent, name, next(inner) == nil and "{}" or "{...}"))
+      print(("%s%s = %s"):format(indent, name, is_empty(inner) and "{}" or "{...}"))
     else
       print(("%s%s = %s"):format(indent, name, text_of(inner)))
     end
@@ -111,8 +128,8 @@ local kinds = {}
 function kinds.Bone(bone)
   print(("  %s, %s m long, %s"):format(bone.role, number_of(bone.length),
     bone.parent and ("hangs from '%s'"):format(bone.parent.name) or "hangs from nothing"))
-  print_columns({ { "  base", number_of(bone.base.x), number_of(bone.base.y), number_of(bone.base.z) },
-    { "  tip", number_of(bone.tip.x), number_of(bone.tip.y), number_of(bone.tip.z) } }, "")
+  print_columns({ { "  base", point_texts(bone.base.x, bone.base.y, bone.base.z) },
+    { "  tip", point_texts(bone.tip.x, bone.tip.y, bone.tip.z) } }, "")
   print_tree(bone, "    ", { count = MOST_LINES })
 end
 
@@ -120,15 +137,14 @@ function kinds.Chain(chain)
   local rows = {}
   for i = 1, #chain do
     local base = chain[i].base
-    rows[i] = { ("  [%d] %s"):format(i, chain[i].name), number_of(chain[i].length) .. " m", number_of(base.x), number_of(base.y),
-      number_of(base.z) }
+    rows[i] = { ("  [%d] %s"):format(i, chain[i].name), number_of(chain[i].length) .. " m", point_texts(base.x, base.y, base.z) }
   end
   print_columns(rows, "")
 end
 
 function kinds.Channel(channel)
   local range = channel.min and channel.max and ("from %s to %s"):format(number_of(channel.min), number_of(channel.max))
-    or channel.min and "from " .. number_of(channel.min) or channel.max and "up to " .. number_of(channel.max) or "in no range"
+    or channel.min and "from " .. number_of(channel.min) or channel.max and "up to " .. number_of(channel.max) or "without a range"
   print(("  %s at rest, %s%s"):format(number_of(channel.default), range, channel.animatable and "" or ", not posed by animators"))
 end
 
@@ -145,7 +161,7 @@ function kinds.frame(frame)
   local rows = {}
   for i, name in ipairs { "at", "aim", "up", "across" } do
     local place = frame[name]
-    rows[i] = { "  " .. name, number_of(place.x), number_of(place.y), number_of(place.z) }
+    rows[i] = { "  " .. name, point_texts(place.x, place.y, place.z) }
   end
   print_columns(rows, "")
 end

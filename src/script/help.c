@@ -241,10 +241,8 @@ static void add_call(fid_text *out, const fid_help_entry *call) {
             }
         }
     }
-    if (call->shown[0] < 'A' || call->shown[0] > 'Z') {
-        fid_text_add(out, "  for example\n");
-        fid_help_add_example(call->name, "      ", out);
-    }
+    fid_text_add(out, "  for example\n");
+    fid_help_add_example(call->name, "      ", out);
 }
 
 /// "rig:follow{}" and "follow" alike.

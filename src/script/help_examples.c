@@ -124,6 +124,23 @@ static const struct {
                           "size = 0.5, axis = \"z\" } }\n"},
     {"outline.line", RIG "rig:control { part = \"body\", at = { 0, 1, 0 }, size = 0.5, outline = fid.outline.line { "
                          "points = { { -0.2, 0, 0 }, { 0.2, 0, 0 } } } }\n"},
+    {"Bone", BODY "lamp.parent.name, lamp.length, lamp:point(0.5)\nlamp.channel[\"rotation.x\"].default\n"},
+    {"Chain", LEG "#leg, leg[1].name, leg:at(0.5)\n"},
+    {"Channel", BODY "body.channel[\"rotation.x\"].default\n"},
+    {"Constraint", BODY "held = rig:follow { bone = lamp, source = \"world\" }\nheld.kind, held.weight.default\n"},
+    {"Pose",
+     BODY "leaning = rig:pose { [body] = { rotation = { 0, 0, 20 } } }\nrig:solve(leaning:mirrored()):base(lamp)\n"},
+    {"Solved",
+     BODY "solved = rig:solve { [body] = { translation = { 0, 0.2, 0 } } }\nsolved:base(lamp), solved:matrix(lamp)\n"},
+    {"Instance", RIG "leg = rig:use(\"stretch_leg\", { id = \"leg\", side = \"left\", guides = { { 0.3, 1, 0 }, { 0.4, "
+                     "0.5, 0.2 }, { 0.4, 0, 0 } } })\nleg.controls.foot.name, #leg.bones\n"},
+    {"Recipe", "wader = fid.recipe {\n  params = { height = { type = \"number\", unit = \"m\", default = 2, doc = "
+               "\"how tall it is\" } },\n  build = function(p) return fid.rig { name = \"wader\", height = p.height } "
+               "end,\n}\nwader.build { height = 3 }\n"},
+    {"Test", "fid.tests {\n  module = \"post\",\n  example = { id = \"post\", at = { 0, 0, 0 } },\n  cases = {\n    { "
+             "\"it stands where it is told\", function(t)\n      local post = t:use()\n      "
+             "t:near(t:solve():base(post.controls.post), { 0, 0, 0 }, 1e-6, \"its foot\")\n    end },\n  },\n}\n"},
+    {"Rig", RIG "rig.name, rig.height\n"},
 };
 
 enum { COUNT = sizeof examples / sizeof *examples };

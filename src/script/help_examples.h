@@ -3,8 +3,8 @@
 
 #include "base/text.h"
 
-/// Adds an example of a call by the name of its entry (script/help_calls.h): lines of Lua that run as they are, in a
-/// session or a recipe; each begins with `indent`. Nothing for what is no call.
+/// Adds an example of a call or object by the name of its entry (script/help_calls.h): lines of Lua that run as they
+/// are typed, one after the other, in a session; each begins with `indent`. Nothing for other names.
 void fid_help_add_example(const char *name, const char *indent, fid_text *out);
 
 /// The names that have one, one after the other; NULL beyond the last.

@@ -48,15 +48,15 @@ static void each_runs_line_by_line_in_a_session(void **state) {
     assert_int_equal(faults, 0);
 }
 
-static void every_call_has_one_that_makes_it(void **state) {
+static void every_call_has_one_that_makes_it_and_every_object_one(void **state) {
     (void)state;
     for (int i = 0; i < fid_help_entry_count; i++) {
         const fid_help_entry *entry = &fid_help_entries[i];
-        if (entry->shown[0] >= 'A' && entry->shown[0] <= 'Z') {
-            continue;
-        }
         // "rig:bone" as it is written in front of its brackets, for any chain or constraint of the example.
-        const char *call = strncmp(entry->shown, "fid.", 4) == 0 ? entry->shown : strchr(entry->shown, ':');
+        bool is_object = entry->shown[0] >= 'A' && entry->shown[0] <= 'Z';
+        const char *call = is_object                               ? ""
+                           : strncmp(entry->shown, "fid.", 4) == 0 ? entry->shown
+                                                                   : strchr(entry->shown, ':');
         char made[64];
         snprintf(made, sizeof made, "%.*s", (int)strcspn(call, "({"), call);
         fid_text text = {0};
@@ -83,7 +83,7 @@ static void each_belongs_to_a_call(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_runs_line_by_line_in_a_session),
-        cmocka_unit_test(every_call_has_one_that_makes_it),
+        cmocka_unit_test(every_call_has_one_that_makes_it_and_every_object_one),
         cmocka_unit_test(each_belongs_to_a_call),
     };
     return cmocka_run_group_tests(tests, run_enter, run_leave);
