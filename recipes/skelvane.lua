@@ -14,7 +14,7 @@ rig:use("jaw ^1.0", { id = "jaw", parent = head, hinge = guides.jaw.hinge, tip =
 
 -- Each eye turns to a target of its own; both targets hang from one.
 local center, radius = fid.vec(guides.eye.center), guides.eye.radius
-local look = rig:control { part = "look", parent = root.mounts.placement, at = fid.vec(0, center.y, center.z + 1.2), size = 0.15, channels = { "translation" } }
+local look = rig:control { part = "look", parent = root.mounts.placement, at = fid.vec(0, center.y, center.z + 1.2), size = 0.15 }
 rig:spaces { bone = look, among = { { "head", head }, { "rig", "rig" }, { "world", "world" } } }
 for _, side in ipairs { "left", "right" } do
   local at = side == "left" and center or fid.points.mirror(center)

@@ -33,6 +33,7 @@ static fid_reached posable(const fid_program *program, int32_t bone, fid_reached
 static void note(void *user, int32_t bone, const fid_reached *reached) {
     trying *to = user;
     fid_reached of = posable(to->check->program, bone, *reached);
+    to->worst.locked |= fid_reached_is_off(to->check->rig, reached) ? reached->locked : 0;
     if (to->bone < 0 && fid_reached_is_off(to->check->rig, &of)) {
         to->bone = bone;
         to->worst = of;
@@ -85,6 +86,38 @@ static bool do_switch(trying *to, float value, fid_keep_visit visit) {
     return fid_pose_switch(program, to->pose, channel, value, to->before, visit, to, NULL) == FID_OK;
 }
 
+/// Whether a match poses a bone. One that cannot be posed jumps, though it is named.
+static bool is_set(const fid_program *program, const fid_program_match *match, int32_t bone) {
+    bool named = false, free = false;
+    for (int32_t i = 0; i < match->count; i++) {
+        named |= program->match_steps[match->first + i].bone == bone;
+    }
+    for (int i = 0; i < FID_AXIS_COUNT; i++) {
+        free |= program->animatable[bone * FID_AXIS_COUNT + i];
+    }
+    return named && free;
+}
+
+/// The first bone that a match (where one is given) does not set and that jumps: of the deform bones, which are what is
+/// seen, or, of a match in a rig without any, of all.
+static void find_jump(trying *to, const fid_program_match *match) {
+    const fid_rig *rig = to->check->rig;
+    bool has_deform = match == NULL;
+    for (int32_t i = 0; i < rig->bones.count; i++) {
+        has_deform |= rig->bones.at[i].def.role == FID_DEFORM;
+    }
+    for (int32_t i = 0; i < rig->bones.count && to->bone < 0; i++) {
+        fid_reached off = fid_reached_between(to->pose->frames[i], to->before[i]);
+        bool seen = !has_deform || rig->bones.at[i].def.role == FID_DEFORM;
+        if (seen && !(match && is_set(to->check->program, match, i)) && fid_reached_is_off(rig, &off)) {
+            to->bone = i;
+            to->worst.distance = off.distance;
+            to->worst.degrees = off.degrees;
+            to->worst.scale = off.scale;
+        }
+    }
+}
+
 /// One switch of spaces in one random pose; true where it jumps.
 static bool try_spaces(trying *to, int32_t number) {
     fid_check *check = to->check;
@@ -95,8 +128,13 @@ static bool try_spaces(trying *to, int32_t number) {
     // A choice is a whole number, whatever a random value is.
     float now = slider->choices.count > 0 ? floorf(to->pose->value[channel] + 0.5f) : to->pose->value[channel];
     float value = next_value(slider, now, number);
+    to->worst = (fid_reached){0};
     if (fid_pose_find_match(program, channel, value) != NULL || !do_switch(to, value, note)) {
         return false;
+    }
+    // What may not be posed is left out above, but not what it carries along.
+    if (to->bone < 0 && to->worst.locked != 0) {
+        find_jump(to, NULL);
     }
     if (to->bone >= 0) {
         fid_pose_randomly(to->pose, check->options->seed, number, false);
@@ -113,38 +151,6 @@ static void note_step(void *user, int32_t bone, const fid_reached *reached) {
         to->worst.locked |= reached->locked;
         to->worst.held |= reached->held;
         to->worst.moved |= reached->moved;
-    }
-}
-
-/// Whether a match poses a bone. One that cannot be posed jumps, though it is named.
-static bool is_set(const fid_program *program, const fid_program_match *match, int32_t bone) {
-    bool named = false, free = false;
-    for (int32_t i = 0; i < match->count; i++) {
-        named |= program->match_steps[match->first + i].bone == bone;
-    }
-    for (int i = 0; i < FID_AXIS_COUNT; i++) {
-        free |= program->animatable[bone * FID_AXIS_COUNT + i];
-    }
-    return named && free;
-}
-
-/// The first bone that a match does not set and that jumps: of the deform bones, which are what is seen, or, in a rig
-/// without any, of all.
-static void find_jump(trying *to, const fid_program_match *match) {
-    const fid_rig *rig = to->check->rig;
-    bool has_deform = false;
-    for (int32_t i = 0; i < rig->bones.count; i++) {
-        has_deform |= rig->bones.at[i].def.role == FID_DEFORM;
-    }
-    for (int32_t i = 0; i < rig->bones.count && to->bone < 0; i++) {
-        fid_reached off = fid_reached_between(to->pose->frames[i], to->before[i]);
-        bool seen = !has_deform || rig->bones.at[i].def.role == FID_DEFORM;
-        if (seen && !is_set(to->check->program, match, i) && fid_reached_is_off(rig, &off)) {
-            to->bone = i;
-            to->worst.distance = off.distance;
-            to->worst.degrees = off.degrees;
-            to->worst.scale = off.scale;
-        }
     }
 }
 

@@ -3,6 +3,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -105,6 +106,28 @@ static void what_cannot_be_posed_at_all_is_no_concern(void **state) {
     fid_report report = find_all(of.rig, find_options("P411"));
     print_findings(&report);
     assert_int_equal(report.findings.count, 0);
+    fid_report_clear(&report);
+    fid_rig_free(of.rig);
+}
+
+static void what_is_seen_jumps_with_what_cannot_be_posed(void **state) {
+    (void)state;
+    seats of = make_seats(false);
+    of.rig->bones.at[fid_rig_bone_index(of.rig, of.hand)].def.channels = FID_MASK_TRANSLATION;
+    fid_error err = {0};
+    fid_bone_def skin = fid_bone_default();
+    fid_bone_id out;
+    skin.part = "skin";
+    skin.parent = of.grip;
+    skin.length = 0.1f;
+    rig_ok(fid_rig_add_bone(of.rig, &skin, &out, &err));
+    fid_report report = find_all(of.rig, find_options("P411"));
+    assert_int_equal(report.findings.count, 1);
+    const fid_finding *found = &report.findings.at[0];
+    assert_string_equal(found->subject, "skin_deform");
+    assert_int_equal(found->severity, FID_WARNING);
+    assert_non_null(strstr(found->message, "switching 'hand_control.space'"));
+    assert_non_null(strstr(found->message, "may not be posed"));
     fid_report_clear(&report);
     fid_rig_free(of.rig);
 }
@@ -289,6 +312,7 @@ int main(void) {
         cmocka_unit_test(spaces_that_are_made_up_for_are_silent),
         cmocka_unit_test(a_jump_that_ranges_or_limits_force_is_found_with_its_pose),
         cmocka_unit_test(what_cannot_be_posed_at_all_is_no_concern),
+        cmocka_unit_test(what_is_seen_jumps_with_what_cannot_be_posed),
         cmocka_unit_test(matches_that_leave_nothing_out_are_silent),
         cmocka_unit_test(a_swivel_alone_brings_back_what_a_goal_led),
         cmocka_unit_test(a_swivel_that_its_range_holds_back_is_a_warning),
