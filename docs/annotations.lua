@@ -8,7 +8,6 @@
 ---@class fid.Layer
 ---@class fid.Drive
 ---@class fid.Module
----@class fid.Recipe
 ---@class fid.Tests
 
 ---Makes a point or direction. {x, y, z} is as good as an argument
@@ -168,6 +167,9 @@ function Chain:split(n) end
 ---@field min number|nil Its range; nil where it is open
 ---@field max number|nil Its range; nil where it is open
 ---@field animatable boolean|boolean Whether animators pose it
+---@field hidden boolean|boolean Whether it is a slider that animators do not see
+---@field choices (string)[]|nil Of a slider that has choices
+---@field doc string|nil What a slider is for
 ---@field bone fid.Bone|nil Whose it is
 local Channel = {}
 
@@ -202,6 +204,11 @@ function Solved:base(bone) end
 ---@param bone fid.Bone|string
 ---@return fid.Vec
 function Solved:tip(bone) end
+
+---Its place and turn, without its scales
+---@param bone fid.Bone|string
+---@return fid.Frame
+function Solved:frame(bone) end
 
 ---Angles in degrees; {x, y, z, w}
 ---@param bone fid.Bone|string
@@ -244,6 +251,15 @@ function Solved:report(ik) end
 ---@field chains table What the module hands out, by name
 ---@field bones table All its bones in order, and those that it hands out by name
 local Instance = {}
+
+---What fid.recipe{} gives; another recipe begins with require("name").build{}
+---@class fid.Recipe
+local Recipe = {}
+
+---Built with these parameters, a table by name
+---@param values any
+---@return fid.Rig
+function Recipe:build(values) end
 
 ---What a case of fid.tests{} is handed; a check that fails ends the case
 ---@class fid.Test

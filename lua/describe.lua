@@ -1,17 +1,12 @@
 -- What a module declares, as text and as JSON: for `fid modules`.
 
 local module = require "module"
+local results = require "results"
 local schema = require "schema"
 
 local describe = {}
 
-local function number(value)
-  for _, form in ipairs { "%.15g", "%.16g" } do
-    local text = form:format(value)
-    if tonumber(text) == value then return text end
-  end
-  return ("%.17g"):format(value)
-end
+local number = schema.number
 
 -- The JSON of a plain value; nil for one that is not plain: a frame, a curve, a function.
 local function json(value)
@@ -53,17 +48,56 @@ local function param_json(name, spec)
   }
 end
 
+-- "computed unless given", "default 1", "required", or nil.
+local function default_text(spec)
+  if type(spec.default) == "function" then return "computed unless given" end
+  if spec.default == nil then return not spec.optional and "required" or nil end
+  local is_word = type(spec.default) == "string" and spec.default:match("^[%w_ -]+$")
+  return "default " .. (is_word or json(spec.default) or core.kind(spec.default))
+end
+
 local function param_text(name, spec)
-  local text = ("  %s: %s"):format(name, schema.tell(spec))
-  if type(spec.default) == "function" then
-    text = text .. ", computed unless given"
-  elseif spec.default ~= nil then
-    local is_word = type(spec.default) == "string" and spec.default:match("^[%w_ -]+$")
-    text = text .. ", default " .. (is_word or json(spec.default) or core.kind(spec.default))
-  elseif not spec.optional then
-    text = text .. ", required"
-  end
-  return text .. "\n      " .. spec.doc .. "\n"
+  local default = default_text(spec)
+  return ("  %s: %s%s\n      %s\n"):format(name, schema.tell(spec), default and ", " .. default or "", spec.doc)
+end
+
+local function list(rows, write)
+  local parts = {}
+  for i, row in ipairs(rows) do parts[i] = write(row) end
+  return "[" .. table.concat(parts, ", ") .. "]"
+end
+
+local function channel_json(row)
+  return object {
+    { "name", core.quote(row.name) }, { "channel", row.channel and core.quote(row.channel) }, { "unit", row.unit and core.quote(row.unit) },
+    { "default", number(row.default) }, { "min", row.min and number(row.min) }, { "max", row.max and number(row.max) },
+    { "choices", row.choices and json(row.choices) }, { "doc", row.doc and core.quote(row.doc) },
+  }
+end
+
+local function bone_json(row)
+  return object { { "name", core.quote(row.name) }, { "bone", core.quote(row.bone) }, { "role", core.quote(row.role) } }
+end
+
+-- What a module hands out; null where that is not known.
+local function results_json(rows)
+  if not rows then return "null" end
+  return object {
+    { "controls", list(rows.controls, function(row)
+      return object {
+        { "name", core.quote(row.name) }, { "bone", core.quote(row.bone) }, { "level", core.quote(row.level) },
+        { "channels", list(row.channels, channel_json) }, { "sliders", list(row.sliders, channel_json) },
+      }
+    end) },
+    { "mounts", list(rows.mounts, bone_json) }, { "sliders", list(rows.sliders, channel_json) },
+    { "chains", list(rows.chains, function(row)
+      return object {
+        { "name", core.quote(row.name) }, { "bones", number(row.count) }, { "role", core.quote(row.role) },
+        { "first", core.quote(row.first) }, { "last", core.quote(row.last) },
+      }
+    end) },
+    { "bones", list(rows.bones, bone_json) },
+  }
 end
 
 local function moved_json(moved)
@@ -78,9 +112,10 @@ end
 
 local moved_words = { params = "parameter", results = "result", parts = "part", sliders = "slider" }
 
--- The module that a file gave: name, version, summary, names (of its parameters), text, json.
-function describe.module(value, source)
-  local found = module.known(value) or core.raise("invalid", nil, ("%s must return fid.module{}"):format(source))
+-- The module that a file gave, and what it hands out, which `load` leads to: a function that gives the suite of its
+-- tests, or nil; without one that is not told. Gives name, version, summary, names (of its parameters), text, json.
+function describe.module(value, source, load)
+  local found = describe.known(value, source)
   local text = { ("%s %s  %s\n"):format(found.name, found.version, found.summary) }
   local params, names = {}, {}
   for name, spec in pairs(found.params) do
@@ -89,22 +124,37 @@ function describe.module(value, source)
     params[#params + 1] = param_json(name, spec)
   end
   for _, need in ipairs(found.needs) do text[#text + 1] = ("  needs %s\n"):format(need) end
-  for _, kind in ipairs { "params", "results", "parts", "sliders" } do
-    for old, new in pairs(found.moved[kind]) do
-      text[#text + 1] = ("  the %s '%s' is called '%s' now\n"):format(moved_words[kind], old, new)
-    end
+  for _, row in ipairs(describe.moved(found)) do text[#text + 1] = ("  the %s '%s' is called '%s' now\n"):format(row[1], row[2], row[3]) end
+  local rows, why
+  if load then
+    rows, why = results.find(found.name, load)
+    text[#text + 1] = results.tell(rows, why)
   end
-  local needs = {}
-  for i, need in ipairs(found.needs) do needs[i] = core.quote(need) end
   return {
     name = found.name, version = found.version, summary = found.summary, names = names, text = table.concat(text),
     json = object {
       { "name", core.quote(found.name) }, { "version", core.quote(found.version) }, { "summary", core.quote(found.summary) },
-      { "needs", "[" .. table.concat(needs, ", ") .. "]" }, { "parameters", "[" .. table.concat(params, ", ") .. "]" },
-      { "moved", moved_json(found.moved) },
+      { "needs", list(found.needs, core.quote) }, { "parameters", "[" .. table.concat(params, ", ") .. "]" },
+      { "moved", moved_json(found.moved) }, { "results", load and results_json(rows) }, { "results_unknown", why and core.quote(why) },
     },
   }
 end
+
+-- The declaration of the module that a file gave.
+function describe.known(value, source)
+  return module.known(value) or core.raise("invalid", nil, ("%s must return fid.module{}"):format(source))
+end
+
+-- What was called otherwise: { what, old name, new name }.
+function describe.moved(found)
+  local rows = {}
+  for _, kind in ipairs { "params", "results", "parts", "sliders" } do
+    for old, new in pairs(found.moved[kind]) do rows[#rows + 1] = { moved_words[kind], old, new } end
+  end
+  return rows
+end
+
+describe.number, describe.json, describe.default_text = number, json, default_text
 
 -- Raises where something that the module of the file needs is not there or does not fit.
 function describe.check_needs(value)

@@ -21,6 +21,15 @@ local function show(number)
   return ("%.9g"):format(number)
 end
 
+-- The shortest text that reads back as the same number.
+function schema.number(value)
+  for _, form in ipairs { "%.15g", "%.16g" } do
+    local text = form:format(value)
+    if tonumber(text) == value then return text end
+  end
+  return ("%.17g"):format(value)
+end
+
 -- " from 1 to 4 m"
 local function bounds(spec)
   local text = ""
@@ -67,21 +76,27 @@ local function read_number(value, spec, at)
   return value
 end
 
--- What a parameter takes, as help tells it: "number, m, 1 to 4".
-function schema.tell(spec)
-  local text = kinds[spec.type]:gsub("^a ", "")
-  if spec.type == "choice" then text = "one of " .. table.concat(spec.choices, ", ") end
-  if spec.type == "list" then text = ("list of (%s)"):format(schema.tell(spec.of)) end
-  if spec.unit and spec.unit ~= "" then text = text .. ", " .. spec.unit end
+-- What a parameter takes, in parts: what it is, its unit, its range; the latter two may be nil.
+function schema.tell_parts(spec)
+  local kind = kinds[spec.type]:gsub("^a ", "")
+  if spec.type == "choice" then kind = "one of " .. table.concat(spec.choices, ", ") end
+  if spec.type == "list" then kind = ("list of (%s)"):format(schema.tell(spec.of)) end
   local count = (spec.type == "points" or spec.type == "bones" or spec.type == "list") and " elements" or ""
+  local range
   if spec.min and spec.max then
-    text = text .. (", %s to %s%s"):format(show(spec.min), show(spec.max), count)
+    range = ("%s to %s%s"):format(show(spec.min), show(spec.max), count)
   elseif spec.min then
-    text = text .. (", %s%s or more"):format(show(spec.min), count)
+    range = ("%s%s or more"):format(show(spec.min), count)
   elseif spec.max then
-    text = text .. (", up to %s%s"):format(show(spec.max), count)
+    range = ("up to %s%s"):format(show(spec.max), count)
   end
-  return text
+  return kind, spec.unit ~= "" and spec.unit or nil, range
+end
+
+-- As help tells it: "number, m, 1 to 4".
+function schema.tell(spec)
+  local kind, unit, range = schema.tell_parts(spec)
+  return kind .. (unit and ", " .. unit or "") .. (range and ", " .. range or "")
 end
 
 -- The value of a parameter that was written as text and cannot be read.

@@ -1,12 +1,16 @@
 -- What an interactive session offers beside `fid` (see `words` below), and how values are printed.
 
 local arguments = require "arguments"
+local forms = require "forms"
 local module = require "module"
+local record = require "record"
 local fid = require "fid"
 
 local session = {}
 local globals = core.session()
 local values = {} -- what set() posed, by bone or constraint
+local saved       -- the skeleton of the last build: what the file gave, or what was exported
+local base        -- what the file gave that was run last: { file, is_recipe, values = parameters of the recipe }
 
 local function need_rig()
   local rig = core.session_rig()
@@ -52,19 +56,70 @@ local function set(channel, value)
     if note:find(tostring(channel), 1, true) == 1 then print("note: " .. note) end
   end
 end
+session.set = set
 
 local function solve()
   local rig = need_rig()
   return rig:solve(rig:pose(values))
 end
 
-local function run(...)
-  if select("#", ...) > 0 then
-    core.raise("invalid", nil, "run takes nothing: it runs the file with which the session was begun")
+-- What set() posed, one channel after the other: calls visit(name of the channel, bone or constraint, pose of it alone).
+local function each_channel(posed, visit)
+  for owner, parts in pairs(posed) do
+    for part, given in pairs(parts) do
+      if type(given) == "table" then
+        for _, axis in ipairs { "x", "y", "z" } do
+          local alone = { groups[part][1], groups[part][2], groups[part][3] }
+          alone[axes[axis]] = given[axes[axis]]
+          if alone[axes[axis]] ~= groups[part][axes[axis]] then
+            visit(("%s.%s.%s"):format(owner, part, axis), alone[axes[axis]], { [owner] = { [part] = alone } })
+          end
+        end
+      else
+        visit(owner .. "." .. part, given, { [owner] = { [part] = given } })
+      end
+    end
   end
-  local rig = module.run(core.run_file(), {})
+end
+
+-- Runs the file of the session with all that it reads; a pose that is kept loses what is not there any more.
+local function run_file(keeps)
+  local value, texts = core.run_file(), core.params()
+  local rig, posed = module.run(value, texts), values
+  base = { file = core.session_file(), is_recipe = not core.is_rig(value), values = module.texts(value, texts) }
   globals.rig, values = rig, {}
+  if not keeps then saved = core.skeleton(rig) end
   print(("%s: %d bones"):format(rig.name, #rig:bones {}))
+  each_channel(keeps and posed or {}, function(name, number, pose)
+    if pcall(rig.pose, rig, pose) then
+      session.set(name, number)
+    else
+      print(("lost from the pose: %s = %s"):format(name, number))
+    end
+  end)
+end
+
+local function need_file()
+  if not core.session_file() then
+    core.raise("invalid", nil, 'the session was begun without a file: run("rig.lua") runs one')
+  end
+end
+
+-- run(), run("other.lua")
+local function run(file)
+  if file == nil then
+    need_file()
+  elseif type(file) ~= "string" then
+    core.raise("invalid", nil, ("run takes the path of a recipe or skeleton file, not %s"):format(core.kind(file)))
+  else
+    core.set_file(file)
+  end
+  run_file(false)
+end
+
+local function reload()
+  need_file()
+  run_file(true)
 end
 
 local function check(given)
@@ -121,25 +176,89 @@ local function show(name)
   show_bone(rig, find_bone(rig, name))
 end
 
+local function why(bone)
+  local rig = need_rig()
+  if bone == nil then core.raise("invalid", nil, 'why takes a bone or its name, as in why("goal_control")') end
+  print((core.why(rig, find_bone(rig, bone), rig:pose(values)):gsub("\n$", "")))
+end
+
+-- What is different from the last build.
+local function diff()
+  local rig = need_rig()
+  if not saved then
+    core.raise("invalid", nil, "there is no build to compare with: the session has no file, and nothing was exported yet")
+  end
+  print((core.diff(saved, core.skeleton(rig)):gsub("\n$", "")))
+end
+
 local function export(path)
-  core.export(need_rig(), path)
+  local skeleton = core.skeleton(need_rig())
+  core.write(path, skeleton, ".json", "export")
+  saved = skeleton
   print("written: " .. path)
+end
+
+-- picture("rig.svg"), picture("rig.svg", { view = "side" }), { view = { "front", "top" } }
+local function picture(path, options)
+  local rig, views = need_rig(), {}
+  options = options or {}
+  arguments.check(options, "picture", { "view" })
+  local given = options.view
+  if type(given) ~= "table" then given = { given } end
+  local names = core.view_names()
+  for _, view in ipairs(given) do
+    local known = view == "all"
+    for _, name in ipairs(names) do known = known or name == view end
+    if not known then
+      core.raise("unknown", "view", ("picture: 'view' is front, side, top, three-quarter or all, not %s%s"):format(
+        type(view) == "string" and ("'%.64s'"):format(view) or core.kind(view), type(view) == "string" and arguments.hint(view, names) or ""))
+    end
+    if view == "all" then views = names else views[#views + 1] = view end
+  end
+  core.write(path, core.picture(rig, rig:pose(values), views), ".svg", "picture")
+  print("written: " .. path)
+end
+
+local function whole(options, key, usual, most)
+  local value = options[key]
+  if value == nil then return usual end
+  if math.type(value) ~= "integer" or value < 1 or value > most then
+    core.raise("range", key, ("time: '%s' is a whole number from 1 to %d"):format(key, most))
+  end
+  return value
+end
+
+-- time(), time { poses = 1000, threads = 4 }
+local function time(options)
+  options = options or {}
+  arguments.check(options, "time", { "poses", "threads" })
+  local poses, threads = whole(options, "poses", 100, 100000), whole(options, "threads", 2, 64)
+  print((core.time(need_rig(), poses, threads):gsub("\n$", "")))
 end
 
 -- What the session itself offers, in the order of help().
 local words = {
-  { "run()", "runs the recipe, or reads the skeleton file, again" },
+  { "run()", 'runs the recipe, or reads the skeleton file, again; run("other.lua"): another one' },
+  { "reload()", "the same, and keeps the pose" },
   { 'set("bone.rotation.x", 30)', "poses a channel; set() puts all back to rest" },
   { 'get("bone.rotation.x")', "the value of a channel after drives and limits" },
   { "solve()", 'the solved pose: solve():base("bone")' },
   { "check()", 'tries the rules; check { only = "S204" }' },
   { "tree()", 'the bones; tree("bone"): those that hang from one' },
   { 'show("bone")', "where a bone is at rest and posed" },
+  { 'why("bone")', "what made its frame in this pose, step by step" },
+  { "diff()", "what is different from the last build: the file that was run, or what was exported" },
   { 'export("rig.json")', "writes the skeleton file" },
+  { 'picture("rig.svg")', 'draws the pose; picture("rig.svg", { view = "side" }): one view' },
+  { "time()", "what a solve costs, by kind of constraint; time { poses = 1000, threads = 4 }" },
+  { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
+  { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
   { "undo()", "takes the last form back; undo(3): three" },
   { "redo()", "does again what was undone" },
   { 'help("follow")', "what a call takes, or what an object has: help(rig)" },
 }
+
+session.words = words
 
 -- help(), help("set"), help("rig:follow"), help(bone).
 local function help(about)
@@ -171,21 +290,32 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, help = true, undo = true, redo = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, diff = true, time = true, picture = true, help = true, undo = true, redo = true, record = true }
 
--- Whether a form only looks: a name with its fields, or one of the calls that change nothing.
-function session.is_look(text)
-  if text:find "^%s*[%a_][%w_.%s]*$" then return true end
-  -- What stands in its brackets calls nothing itself.
-  local call, given = text:match "^%s*([%a_][%w_]*)%s*%(([^()%[{:=;]*)%)%s*$"
-  return given ~= nil and looks[call] == true
+local offered = { run = run, reload = reload, set = set, solve = solve, check = check, show = show, export = export, help = help,
+  undo = undo, redo = redo, get = get, tree = tree, why = why, diff = diff, picture = picture, time = time, record = record.record, lift = record.lift }
+
+local original = {} -- by name, of what forms that only look may call
+
+-- Whether a global name still is what it was when the session began.
+local function is_own(name)
+  return original[name] ~= nil and globals[name] == original[name]
 end
+
+-- Whether a form only looks.
+function session.is_look(text)
+  return forms.is_look(forms.words(text), looks, is_own)
+end
+
+-- Takes a form that succeeded and changed something.
+session.note = record.note
 
 function session.open(with_recipe)
   globals.fid = fid
-  local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help,
-    undo = undo, redo = redo, get = get, tree = tree }
   for name, call in pairs(offered) do globals[name] = call end
+  for _, name in ipairs(forms.quiet_names) do original[name] = globals[name] end
+  for name, call in pairs(offered) do original[name] = call end
+  record.open { offered = offered, is_own = is_own, base = function() return base end }
   if with_recipe then run() end
 end
 

@@ -48,6 +48,8 @@ function tests.word(name)
   return (name:lower():gsub("[^a-z0-9]+", "-"):gsub("^%-", ""):gsub("%-$", ""))
 end
 
+local most_poses = 12
+
 local keys = { "module", "height", "example", "poses", "cases" }
 
 -- fid.tests{ module =, height =, example =, poses =, cases = }
@@ -72,6 +74,7 @@ function tests.tests(spec)
     cases = read_named(spec.cases, "cases", "a name that reads as a sentence"),
   }
   if #suite.cases == 0 then refuse(call .. ":", "there are no cases") end
+  if #suite.poses > most_poses then refuse(call .. ":", ("there are %d poses; at most %d are taken"):format(#suite.poses, most_poses)) end
   local handle = arguments.handle({ module = spec.module }, call)
   suites[handle] = suite
   return handle
@@ -139,6 +142,15 @@ local function need_number(value, call, what)
   return value
 end
 
+-- The parameters of the example, which is made once for each rig: it may make bones.
+local function example_of(case)
+  local example = case.suite.example
+  if type(example) ~= "function" then return example end
+  if not case.example then case.example = example(case.rig) end
+  if type(case.example) ~= "table" then refuse("fid.tests{}:", "the function 'example' must give a table of parameters") end
+  return case.example
+end
+
 local numbers = { "one", "two", "three", "four", "five", "six", "seven", "eight", "nine" }
 
 -- t:use(changes, { id =, side =, parent =, without = }): an instance of the module with the parameters of the example.
@@ -149,15 +161,8 @@ function methods.use(t, changes, given)
   if given == nil then given = {} end
   if type(changes) ~= "table" then refuse(call, "takes a table of parameters, not " .. core.kind(changes)) end
   arguments.check(given, call, { "id", "side", "parent", "without" })
-  local example = case.suite.example
-  if type(example) == "function" then
-    -- Once for each rig: it makes bones.
-    if not case.example then case.example = example(case.rig) end
-    example = case.example
-    if type(example) ~= "table" then refuse("fid.tests{}:", "the function 'example' must give a table of parameters") end
-  end
   local values = {}
-  for name, value in pairs(example) do values[name] = value end
+  for name, value in pairs(example_of(case)) do values[name] = value end
   if given.without ~= nil and type(given.without) ~= "table" then refuse(call .. ":", "'without' must be a list of names") end
   for _, name in ipairs(given.without or {}) do
     if values[name] == nil then refuse(call .. ":", ("the example has no '%.64s' to go without"):format(tostring(name))) end
@@ -309,11 +314,11 @@ end
 
 local function need_pose(pose, call)
   if type(pose) ~= "table" then
-    core.raise("invalid", nil, ("t:%s: the function must give a pose table {[bone] = {...}}, not %s"):format(call, core.kind(pose)))
+    core.raise("invalid", nil, ("%s: the function must give a pose table {[bone] = {...}}, not %s"):format(call, core.kind(pose)))
   end
   for bone, values in pairs(pose) do
     if type(values) ~= "table" then
-      core.raise("invalid", nil, ("t:%s: the pose of '%s' must be a table, not %s"):format(call, tostring(bone), core.kind(values)))
+      core.raise("invalid", nil, ("%s: the pose of '%s' must be a table, not %s"):format(call, tostring(bone), core.kind(values)))
     end
   end
   return pose
@@ -338,8 +343,8 @@ function methods.symmetric(t, left, right, pose_of)
   if #left.bones ~= #right.bones then
     fail("mirror images", ("expected as many bones on both sides, found %d and %d"):format(#left.bones, #right.bones))
   end
-  local given = need_pose(pose_of(left), "symmetric")
-  local other = reflect_pose(need_pose(pose_of(right), "symmetric"))
+  local given = need_pose(pose_of(left), "t:symmetric()")
+  local other = reflect_pose(need_pose(pose_of(right), "t:symmetric()"))
   local solved = case.rig:solve(merge_poses(given, other))
   local allowed = 1e-5 * case.rig.height
   for i, bone in ipairs(left.bones) do
@@ -478,20 +483,52 @@ function tests.open(value, source)
   return { module = suite.module, names = names }
 end
 
+-- The suite is about that module.
+function tests.check_module(value, name)
+  local about = suites[value].module
+  if about ~= name then
+    core.raise("invalid", "module", ("the test.lua of '%s' is about '%s'"):format(name, about), ('write module = "%s" in fid.tests{}'):format(name))
+  end
+end
+
 -- The module is there and fits.
 function tests.find_module(value)
   module.find(suites[value].module)
 end
 
--- Runs one case; what fails raises.
-function tests.run(value, index)
-  local suite = suites[value]
+-- A test in an empty rig, and what it is made of.
+local function begin(suite)
   local rig = new_rig(suite)
   local members = { rig = rig }
   for name, method in pairs(methods) do members[name] = method end
   local t = arguments.handle(members, "a test")
   local case = { suite = suite, rig = rig, uses = {}, checks = 0 }
   cases[t] = case
+  return t, case
+end
+
+-- The example, built: its rig, the instance, the parameters as they were given, and the poses of the suite.
+function tests.build_example(value)
+  local suite = suites[value]
+  local _, case = begin(suite)
+  local values = {}
+  for name, given in pairs(example_of(case)) do values[name] = given end
+  if values.id == nil then values.id = numbers[1] end
+  -- What could be posed of the bones of the example before the module put sliders of its own on them.
+  local channels = {}
+  for _, bone in ipairs(case.rig:bones {}) do channels[bone] = bone.channels end
+  local instance = case.rig:use(suite.module, values)
+  local poses = {}
+  for i, pose in ipairs(suite.poses) do
+    poses[i] = { name = pose.name, word = tests.word(pose.name), pose = need_pose(pose.run(instance), ("the pose '%s'"):format(pose.name)) }
+  end
+  return { rig = case.rig, instance = instance, values = values, channels = channels, poses = poses, height = suite.height }
+end
+
+-- Runs one case; what fails raises.
+function tests.run(value, index)
+  local suite = suites[value]
+  local t, case = begin(suite)
   suite.cases[index].run(t)
   if case.checks == 0 then
     core.raise("invalid", nil, "checks nothing", "let it call t:near, t:is_true or another check")

@@ -2,6 +2,7 @@
 
 complete -c fid -n __fish_use_subcommand -f -a build -d 'runs a recipe and writes the skeleton'
 complete -c fid -n '__fish_seen_subcommand_from build' -l output -s o -r -F -d 'where to write the skeleton; standard output unless told'
+complete -c fid -n '__fish_seen_subcommand_from build' -l watch -s w -d 'builds again whenever something that the recipe reads has changed, until Ctrl-C'
 complete -c fid -n '__fish_seen_subcommand_from build' -l variants -r -F -d 'builds each row of a table (.csv or .json) of names and parameters'
 complete -c fid -n '__fish_seen_subcommand_from build' -l out-dir -r -f -a '(__fish_complete_directories)' -d 'where NAME.json of each variant goes, and results.csv'
 complete -c fid -n '__fish_seen_subcommand_from build' -l jobs -s j -r -f -d 'variants built at once; one for each processor unless told'
@@ -62,6 +63,7 @@ complete -c fid -n '__fish_seen_subcommand_from export' -l quiet -s q -d 'errors
 complete -c fid -n '__fish_seen_subcommand_from export' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from export' -F
 complete -c fid -n __fish_use_subcommand -f -a show -d 'shows the tree of bones, or everything about one bone'
+complete -c fid -n '__fish_seen_subcommand_from show' -l why -d 'what made the bone'\''s frame, step by step: parent, constraints, layers, channels and drives'
 complete -c fid -n '__fish_seen_subcommand_from show' -l pose -r -F -d 'a pose file'
 complete -c fid -n '__fish_seen_subcommand_from show' -l set -s s -r -f -d 'one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose'
 complete -c fid -n '__fish_seen_subcommand_from show' -l param -s p -r -f -d 'a parameter of the recipe; may be given several times'
@@ -98,6 +100,17 @@ complete -c fid -n '__fish_seen_subcommand_from time' -l max-instructions -r -f 
 complete -c fid -n '__fish_seen_subcommand_from time' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from time' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from time' -F
+complete -c fid -n __fish_use_subcommand -f -a diff -d 'tells what is different in two rigs, by address, and what breaks animation'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l tolerance -r -f -d 'numbers that differ by at most so much are the same; 0 unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l format -r -f -a 'text json' -d 'how it is written, and where; text on standard output unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l param -s p -r -f -d 'a parameter of the recipe; may be given several times'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l locked -d 'refuses modules that are not as in the fid.lock of their project'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l max-memory -r -f -d 'bytes that scripts may hold, with K, M or G; 512M unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l max-seconds -r -f -d 'seconds that a script may take; 60 unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l max-instructions -r -f -d 'steps that a script may take; 2e9 unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from diff' -f
 complete -c fid -n __fish_use_subcommand -f -a init -d 'makes a folder a project: a recipe that builds, settings for editors'
 complete -c fid -n '__fish_seen_subcommand_from init' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from init' -l help -s h -d 'this help'
@@ -131,6 +144,15 @@ complete -c fid -n '__fish_seen_subcommand_from test' -l max-instructions -r -f 
 complete -c fid -n '__fish_seen_subcommand_from test' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from test' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from test' -f
+complete -c fid -n __fish_use_subcommand -f -a doc -d 'writes pages about modules, with pictures of their poses'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l out-dir -r -f -a '(__fish_complete_directories)' -d 'where the pages go, each with its pictures; docs/modules unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l locked -d 'refuses modules that are not as in the fid.lock of their project'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l max-memory -r -f -d 'bytes that scripts may hold, with K, M or G; 512M unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l max-seconds -r -f -d 'seconds that a script may take; 60 unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l max-instructions -r -f -d 'steps that a script may take; 2e9 unless told'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from doc' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from doc' -f
 complete -c fid -n __fish_use_subcommand -f -a completion -d 'prints what completes commands, options and files in a shell'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from completion' -l help -s h -d 'this help'
@@ -143,4 +165,4 @@ complete -c fid -n __fish_use_subcommand -f -a help -d 'shows options of a comma
 complete -c fid -n '__fish_seen_subcommand_from help' -l man -d 'the manual page of the program, as man -l reads it'
 complete -c fid -n '__fish_seen_subcommand_from help' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from help' -l help -s h -d 'this help'
-complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor new modules test completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Test Rig calls'
+complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time diff init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Recipe Test Rig calls'

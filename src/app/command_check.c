@@ -126,7 +126,8 @@ static fid_code draw_findings(const fid_rig *rig, const fid_report *report, fid_
                 mark(rig, &report->findings.at[i], marks);
             }
         }
-        code = fid_svg_write(rig, pose, marks, (1u << FID_VIEW_COUNT) - 1, out, err);
+        fid_svg_wishes picture = {.views = (1u << FID_VIEW_COUNT) - 1, .marks = marks};
+        code = fid_svg_write(rig, pose, &picture, out, err);
     }
     fid_pose_free(pose);
     fid_program_free(program);

@@ -65,7 +65,8 @@ static int export_svg(const fid_arguments *arguments) {
     if (status == FID_EXIT_FINE) {
         fid_text text = {0};
         fid_error err = {0};
-        fid_code code = fid_svg_write(loaded.rig, posed.pose, NULL, views, &text, &err);
+        fid_svg_wishes wishes = {.views = views};
+        fid_code code = fid_svg_write(loaded.rig, posed.pose, &wishes, &text, &err);
         status = fid_exit_status(code);
         if (code) {
             fid_print_error(file, &err);

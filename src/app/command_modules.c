@@ -29,9 +29,10 @@ static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fi
 }
 
 /// Reads a module and prints what is wrong with it.
-static fid_code read_info(const fid_modules_wishes *of, const char *folder, fid_module_info *out) {
+static fid_code read_info(const fid_modules_wishes *of, const char *folder, fid_module_depth depth,
+                          fid_module_info *out) {
     fid_report report = {0};
-    fid_code code = fid_module_read_info(folder, &of->options, false, out, &report);
+    fid_code code = fid_module_read_info(folder, &of->options, depth, out, &report);
     if (code || !of->quiet) {
         fid_print_report(&report, folder, NULL);
     }
@@ -100,7 +101,7 @@ static int run_list(const fid_modules_wishes *of) {
     }
     for (int32_t i = 0; i < places.list.count; i++) {
         fid_module_info info = {0};
-        code = read_info(of, places.list.at[i].folder, &info);
+        code = read_info(of, places.list.at[i].folder, FID_MODULE_DECLARED, &info);
         if (code) {
             unread = code;
             info.version = info.summary = NULL;
@@ -134,7 +135,7 @@ static int run_info(const fid_modules_wishes *of) {
         fid_print_error(NULL, &err);
         return fid_exit_status(code);
     }
-    code = read_info(of, folder.at, &info);
+    code = read_info(of, folder.at, FID_MODULE_RESULTS, &info);
     if (!code && of->json) {
         fid_json_writer writer = fid_json_writer_new(&text);
         begin_document(&writer, "fid-module");
@@ -232,7 +233,7 @@ static void check_folder(const char *folder, const fid_module_info *info, fid_re
 /// Checks the module in a folder; adds what it finds to `out` unless the report is to be one for all.
 static void check_module(const fid_modules_wishes *of, const char *folder, fid_report *report) {
     fid_module_info info = {0};
-    fid_code code = fid_module_read_info(folder, &of->options, true, &info, report);
+    fid_code code = fid_module_read_info(folder, &of->options, FID_MODULE_NEEDED, &info, report);
     (void)code; // An error is a finding here.
     // Of those in the program, the files beside the scripts are not in it.
     if (strncmp(folder, "fid:", 4) != 0) {

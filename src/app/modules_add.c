@@ -165,7 +165,7 @@ typedef struct adding {
 /// Runs the module where it stands aside: its name decides its place.
 static fid_code read_aside(adding *now) {
     fid_report report = {0};
-    fid_code code = fid_module_read_info(now->aside, &now->of->options, false, &now->info, &report);
+    fid_code code = fid_module_read_info(now->aside, &now->of->options, FID_MODULE_DECLARED, &now->info, &report);
     if (code || !now->of->quiet) {
         print_aside(&report, now->aside, now->source, FID_ERROR);
     }
@@ -221,7 +221,7 @@ static fid_code place(adding *now, fid_error *err) {
 static void tell_needs(const adding *now) {
     fid_report report = {0};
     fid_module_info info = {0};
-    fid_code code = fid_module_read_info(now->place.at, &now->of->options, true, &info, &report);
+    fid_code code = fid_module_read_info(now->place.at, &now->of->options, FID_MODULE_NEEDED, &info, &report);
     if (code && !now->of->quiet) {
         print_aside(&report, now->place.at, now->place.at, FID_WARNING);
     }
@@ -296,7 +296,7 @@ static fid_code lock_module(const fid_modules_wishes *of, project *into, const c
     if (!fid_path_join(&folder, into->modules.at, name)) {
         return fid_fail(err, FID_LIMIT, "the path of module '%s' is too long", name);
     }
-    fid_code code = fid_module_read_info(folder.at, &of->options, false, &info, &report);
+    fid_code code = fid_module_read_info(folder.at, &of->options, FID_MODULE_DECLARED, &info, &report);
     *told = code != FID_OK;
     if (code || !of->quiet) {
         fid_print_report(&report, folder.at, NULL);

@@ -8,7 +8,7 @@
 
 const char *const fid_picture_side_colors[] = {"#E69F00", "#56B4E9", "#009E73"};
 const char *const fid_picture_deform_color = "#0072B2", *const fid_picture_helper_color = "#999999";
-const char *const fid_picture_mark_color = "#D55E00";
+const char *const fid_picture_mark_color = "#D55E00", *const fid_picture_rest_color = "#CFC8BF";
 
 static const char *const leader_color = "#777777", *const name_color = "#222222";
 static const double name_size = 10, tick_length = 9;
@@ -39,9 +39,9 @@ static bool has_link(const fid_rig *rig, int32_t index) {
     return rig->bones.at[index].def.role != FID_CONTROL || strokes_of(rig, index)->count == 0;
 }
 
-static void widen(fid_drawing *drawing, int32_t index, fid_vec3 point, bool *any) {
+static void widen(fid_drawing *drawing, const fid_pose *pose, int32_t index, fid_vec3 point, bool *any) {
     double at[3];
-    fid_pose_world_point(drawing->pose, index, point, at);
+    fid_pose_world_point(pose, index, point, at);
     fid_paper paper = fid_view_project(drawing->view, at);
     fid_box *extent = &drawing->extent;
     if (!*any) {
@@ -56,22 +56,29 @@ static void widen(fid_drawing *drawing, int32_t index, fid_vec3 point, bool *any
 
 static fid_vec3 tip_of(const fid_pose *pose, int32_t index) { return (fid_vec3){0, 0, pose->program->length[index]}; }
 
-fid_drawing fid_drawing_begin(const fid_rig *rig, const fid_pose *pose, const char *const *marks, fid_view view) {
-    fid_drawing out = {.rig = rig, .pose = pose, .marks = marks, .view = view};
+static bool is_skipped(const fid_drawing *drawing, int32_t index) { return drawing->skip && drawing->skip[index]; }
+
+void fid_drawing_measure(fid_drawing *drawing) {
+    const fid_rig *rig = drawing->rig;
     bool any = false;
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_strokes *strokes = strokes_of(rig, i);
-        widen(&out, i, (fid_vec3){0, 0, 0}, &any);
-        if (has_link(rig, i)) {
-            widen(&out, i, tip_of(pose, i), &any);
+        const fid_pose *poses[] = {drawing->pose, drawing->rest};
+        if (is_skipped(drawing, i)) {
+            continue;
+        }
+        for (int j = 0; j < 2 && poses[j]; j++) {
+            widen(drawing, poses[j], i, (fid_vec3){0, 0, 0}, &any);
+            if (has_link(rig, i)) {
+                widen(drawing, poses[j], i, tip_of(poses[j], i), &any);
+            }
         }
         for (int32_t j = 0; j < strokes->count; j++) {
             for (int32_t k = 0; k < strokes->at[j].count; k++) {
-                widen(&out, i, strokes->at[j].points[k], &any);
+                widen(drawing, drawing->pose, i, strokes->at[j].points[k], &any);
             }
         }
     }
-    return out;
 }
 
 static fid_paper place(const fid_drawing *drawing, const double point[3]) {
@@ -79,10 +86,29 @@ static fid_paper place(const fid_drawing *drawing, const double point[3]) {
     return (fid_paper){at.x * drawing->scale + drawing->shift.x, at.y * drawing->scale + drawing->shift.y};
 }
 
-static fid_paper place_point(const fid_drawing *drawing, int32_t index, fid_vec3 point) {
+static fid_paper place_point_of(const fid_drawing *drawing, const fid_pose *pose, int32_t index, fid_vec3 point) {
     double at[3];
-    fid_pose_world_point(drawing->pose, index, point, at);
+    fid_pose_world_point(pose, index, point, at);
     return place(drawing, at);
+}
+
+static fid_paper place_point(const fid_drawing *drawing, int32_t index, fid_vec3 point) {
+    return place_point_of(drawing, drawing->pose, index, point);
+}
+
+double fid_drawing_length(const fid_drawing *drawing) {
+    fid_drawing plain = *drawing;
+    double length = 0;
+    plain.scale = 1;
+    plain.shift = (fid_paper){0, 0};
+    for (int32_t i = 0; i < plain.rig->bones.count; i++) {
+        if (has_link(plain.rig, i) && !is_skipped(drawing, i)) {
+            fid_paper base = place_point(&plain, i, (fid_vec3){0, 0, 0});
+            fid_paper tip = place_point(&plain, i, tip_of(plain.pose, i));
+            length += hypot(tip.x - base.x, tip.y - base.y);
+        }
+    }
+    return length;
 }
 
 static fid_paper place_base(const fid_drawing *drawing, int32_t index) {
@@ -137,6 +163,24 @@ static void draw_link(const fid_drawing *drawing, int32_t index, fid_ink *ink, f
     double radius = bone->def.role == FID_CONTROL ? 1.6 : 2.6;
     fid_svg_add_ring(out, base, radius, color_of(bone));
     fid_ink_add_line(ink, (fid_paper){base.x - radius, base.y}, (fid_paper){base.x + radius, base.y}, RING_INK);
+}
+
+/// Where a bone is at rest, if it is elsewhere now.
+static void draw_rest(const fid_drawing *drawing, int32_t index, fid_ink *ink, fid_text *out) {
+    const fid_pose *rest = drawing->rest;
+    if (!rest || !has_link(drawing->rig, index)) {
+        return;
+    }
+    fid_paper base = place_point_of(drawing, rest, index, (fid_vec3){0, 0, 0}), now = place_base(drawing, index);
+    fid_paper tip = place_point_of(drawing, rest, index, tip_of(rest, index));
+    fid_paper tip_now = place_point(drawing, index, tip_of(drawing->pose, index));
+    if (hypot(base.x - now.x, base.y - now.y) < 1 && hypot(tip.x - tip_now.x, tip.y - tip_now.y) < 1) {
+        return;
+    }
+    fid_svg_add_line(out, base, tip, fid_picture_rest_color,
+                     drawing->rig->bones.at[index].def.role == FID_DEFORM ? 2.6 : 1.2);
+    fid_svg_add_ring(out, base, 2.6, fid_picture_rest_color);
+    fid_ink_add_line(ink, base, tip, OUTLINE_INK);
 }
 
 static const char *mark_of(const fid_drawing *drawing, int32_t index) {
@@ -200,11 +244,11 @@ static double label_width(const fid_drawing *drawing, int32_t index) {
 }
 
 static bool add_labels(fid_drawing *drawing, fid_labels *labels) {
-    int ranks = drawing->rig->bones.count < FID_PICTURE_CROWD ? 4 : 3;
+    int ranks = drawing->rig->bones.count < drawing->crowd ? 4 : 3;
     bool is_added = true;
     for (int rank = 0; rank < ranks; rank++) {
         for (int32_t i = 0; i < drawing->rig->bones.count && is_added; i++) {
-            if (rank_of(drawing, i) != rank) {
+            if (rank_of(drawing, i) != rank || is_skipped(drawing, i)) {
                 continue;
             }
             if (rank > 0 && is_hidden(drawing, i)) {
@@ -251,13 +295,18 @@ static int compare_depth(const void *a, const void *b) {
 }
 
 static void draw_bones(const fid_drawing *drawing, drawn *order, fid_ink *ink, fid_text *out) {
-    int32_t count = drawing->rig->bones.count;
-    for (int32_t i = 0; i < count; i++) {
-        double base[3];
-        fid_pose_world_point(drawing->pose, i, (fid_vec3){0, 0, 0}, base);
-        order[i] = (drawn){fid_view_depth(drawing->view, base), i};
+    int32_t count = 0;
+    for (int32_t i = 0; i < drawing->rig->bones.count; i++) {
+        if (!is_skipped(drawing, i)) {
+            double base[3];
+            fid_pose_world_point(drawing->pose, i, (fid_vec3){0, 0, 0}, base);
+            order[count++] = (drawn){fid_view_depth(drawing->view, base), i};
+        }
     }
     qsort(order, (size_t)count, sizeof *order, compare_depth);
+    for (int32_t i = 0; i < count; i++) {
+        draw_rest(drawing, order[i].index, ink, out);
+    }
     for (int32_t i = 0; i < count; i++) {
         draw_outline(drawing, order[i].index, ink, out);
     }

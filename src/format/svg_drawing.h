@@ -7,6 +7,7 @@
 /// Palette of Okabe and Ito (2008), which the color-blind tell apart.
 extern const char *const fid_picture_side_colors[]; ///< of controls, by fid_side
 extern const char *const fid_picture_deform_color, *const fid_picture_helper_color, *const fid_picture_mark_color;
+extern const char *const fid_picture_rest_color;
 
 /// From that many bones on only everyday controls and the first deform bone of each chain are named.
 enum { FID_PICTURE_CROWD = 40 };
@@ -16,6 +17,9 @@ typedef struct fid_drawing {
     const fid_rig *rig;
     const fid_pose *pose;
     const char *const *marks; ///< by bone: what is written beside a bone that is marked, or NULL; NULL: none is
+    const fid_pose *rest;     ///< whose bones are drawn light below; NULL: none
+    const bool *skip;         ///< by bone: true where it is not drawn; NULL: all are
+    int32_t crowd;            ///< from that many bones on not all are named
     fid_view view;
     fid_box extent;   ///< of what is drawn, metres on paper
     double scale;     ///< pixels a metre
@@ -25,9 +29,12 @@ typedef struct fid_drawing {
     int32_t hidden;   ///< names of the far side that are those of the near side
 } fid_drawing;
 
-/// A view with its extent measured: bones and outlines. Without any it is a point. The caller chooses `scale`, `shift`
-/// and `frame`.
-fid_drawing fid_drawing_begin(const fid_rig *rig, const fid_pose *pose, const char *const *marks, fid_view view);
+/// Measures the extent of a view that is filled down to `crowd`: bones and outlines. Without any it is a point. The
+/// caller chooses `scale`, `shift` and `frame` then.
+void fid_drawing_measure(fid_drawing *drawing);
+
+/// The length on paper of all bones that are drawn as links, metres.
+double fid_drawing_length(const fid_drawing *drawing);
 
 /// Appends what the view shows: outlines, links, then names, each from far to near. `taken` are places where no name
 /// may stand. Counts what is not named in the drawing.

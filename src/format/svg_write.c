@@ -28,13 +28,14 @@ static const char *const black = "#000000", *const gray = "#555555";
 typedef struct sheet {
     const fid_rig *rig;
     const fid_pose *pose;
-    const char *const *marks;
+    const fid_svg_wishes *wishes;
     fid_text *out;
     fid_drawing drawings[FID_VIEW_COUNT];
     fid_box cells[FID_VIEW_COUNT];
     int32_t count, columns, rows;
     double scale; ///< pixels a metre
     double width, height;
+    double beside; ///< pixels
 } sheet;
 
 static void add_words(sheet *of, double x, double y, double size, const char *color, const char *words) {
@@ -64,14 +65,16 @@ static void lay_out(sheet *of) {
     for (int32_t i = 0; i < of->rows; i++) {
         down += heights[i] = largest(of, i * of->columns, 1, of->columns, false);
     }
-    of->scale = fmin((SHEET_WIDTH - 2 * BORDER - of->columns * 2 * BESIDE - GAP) / across,
-                     (SHEET_HEIGHT - HEADING - LEGEND - of->rows * (ABOVE + BELOW) - GAP) / down);
+    double most_width = of->wishes->width > 0 ? of->wishes->width : SHEET_WIDTH;
+    double most_height = of->wishes->height > 0 ? of->wishes->height : SHEET_HEIGHT;
+    of->scale = fmin((most_width - 2 * BORDER - of->columns * 2 * of->beside - GAP) / across,
+                     (most_height - HEADING - LEGEND - of->rows * (ABOVE + BELOW) - GAP) / down);
     of->height = HEADING;
     for (int32_t row = 0; row < of->rows; row++) {
         double height = fmax(heights[row] * of->scale + ABOVE + BELOW, LEAST_HEIGHT);
         of->width = BORDER;
         for (int32_t column = 0; column < of->columns; column++) {
-            double width = fmax(widths[column] * of->scale + 2 * BESIDE, LEAST_WIDTH / of->columns);
+            double width = fmax(widths[column] * of->scale + 2 * of->beside, LEAST_WIDTH / of->columns);
             int32_t i = row * of->columns + column;
             if (i < of->count) {
                 of->cells[i] = (fid_box){of->width, of->height, of->width + width, of->height + height};
@@ -168,6 +171,8 @@ static void add_count(fid_text *words, int32_t count, const char *what) {
     }
 }
 
+static int32_t crowd_of(const fid_svg_wishes *wishes) { return wishes->crowd > 0 ? wishes->crowd : FID_PICTURE_CROWD; }
+
 static fid_code draw_legend(sheet *of, fid_error *err) {
     const struct {
         const char *words, *color;
@@ -176,13 +181,18 @@ static fid_code draw_legend(sheet *of, fid_error *err) {
                    {"control, left", fid_picture_side_colors[FID_LEFT]},
                    {"control, right", fid_picture_side_colors[FID_RIGHT]},
                    {"control, center", fid_picture_side_colors[FID_CENTER]},
-                   {"finding", fid_picture_mark_color}};
-    double x = BORDER, y = of->height - LEGEND + 30;
-    size_t count = sizeof entries / sizeof entries[0] - (of->marks ? 0 : 1);
-    for (size_t i = 0; i < count; i++, x += 165) {
+                   {"finding", fid_picture_mark_color},
+                   {"at rest", fid_picture_rest_color}};
+    const bool is_left_out[] = {[5] = !of->wishes->marks, [6] = !of->wishes->rest};
+    double x = BORDER, y = of->height - LEGEND + 30, step = fmin(165, (of->width - BORDER) / 6);
+    for (size_t i = 0; i < sizeof entries / sizeof entries[0]; i++) {
+        if (is_left_out[i]) {
+            continue;
+        }
         fid_svg_add_line(of->out, (fid_paper){x + 3, y}, (fid_paper){x + 28, y}, entries[i].color, 2.6);
         fid_svg_add_ring(of->out, (fid_paper){x + 3, y}, 2.6, entries[i].color);
         add_words(of, x + 36, y + 4, 13, black, entries[i].words);
+        x += step;
     }
     add_words(of, BORDER, y + 26, 12, gray,
               "Bones: a line from base to tip, a ring at the base, a tick along the up axis. Controls: their outlines, "
@@ -193,7 +203,7 @@ static fid_code draw_legend(sheet *of, fid_error *err) {
         hidden += of->drawings[i].hidden;
     }
     fid_text words = {0};
-    fid_text_add(&words, of->rig->bones.count < FID_PICTURE_CROWD
+    fid_text_add(&words, of->rig->bones.count < crowd_of(of->wishes)
                              ? "Named: all bones."
                              : "Named: everyday controls and the first deform bone of each chain.");
     add_count(&words, hidden, "of the right side lie behind those of the left and are left out");
@@ -269,12 +279,36 @@ static void begin_document(sheet *of) {
                   of->rig->name);
 }
 
-fid_code fid_svg_write(const fid_rig *rig, const fid_pose *pose, const char *const *marks, uint32_t views,
-                       fid_text *out, fid_error *err) {
-    sheet of = {.rig = rig, .pose = pose, .marks = marks, .out = out};
+fid_view fid_svg_straight_view(const fid_rig *rig, const fid_pose *pose, const bool *skip) {
+    fid_view best = FID_VIEW_FRONT;
+    double longest = -1;
+    for (fid_view view = FID_VIEW_FRONT; view <= FID_VIEW_TOP; view++) {
+        fid_drawing drawing = {.rig = rig, .pose = pose, .skip = skip, .view = view};
+        double length = fid_drawing_length(&drawing);
+        // Equal ones differ by the noise of their sums.
+        if (length > longest * (1 + 1e-6)) {
+            longest = length;
+            best = view;
+        }
+    }
+    return best;
+}
+
+fid_code fid_svg_write(const fid_rig *rig, const fid_pose *pose, const fid_svg_wishes *wishes, fid_text *out,
+                       fid_error *err) {
+    sheet of = {.rig = rig, .pose = pose, .wishes = wishes, .out = out};
+    of.beside = wishes->width > 0 ? fmin(BESIDE, wishes->width / 11) : BESIDE;
     for (int view = 0; view < FID_VIEW_COUNT; view++) {
-        if (views >> view & 1u) {
-            of.drawings[of.count++] = fid_drawing_begin(rig, pose, marks, (fid_view)view);
+        if (wishes->views >> view & 1u) {
+            fid_drawing *drawing = &of.drawings[of.count++];
+            *drawing = (fid_drawing){.rig = rig,
+                                     .pose = pose,
+                                     .marks = wishes->marks,
+                                     .rest = wishes->rest,
+                                     .skip = wishes->skip,
+                                     .crowd = crowd_of(wishes),
+                                     .view = (fid_view)view};
+            fid_drawing_measure(drawing);
         }
     }
     if (of.count == 0) {

@@ -48,8 +48,19 @@ static void push_name(lua_State *L, const fid_rig *rig, fid_channel channel) {
     fid_object_push_text(L, &name);
 }
 
-enum { CHANNEL_NAME, CHANNEL_DEFAULT, CHANNEL_MIN, CHANNEL_MAX, CHANNEL_ANIMATABLE, CHANNEL_BONE };
-static const char *const attributes[] = {"name", "default", "min", "max", "animatable", "bone", NULL};
+enum {
+    CHANNEL_NAME,
+    CHANNEL_DEFAULT,
+    CHANNEL_MIN,
+    CHANNEL_MAX,
+    CHANNEL_ANIMATABLE,
+    CHANNEL_HIDDEN,
+    CHANNEL_CHOICES,
+    CHANNEL_DOC,
+    CHANNEL_BONE
+};
+static const char *const attributes[] = {"name",   "default", "min", "max",  "animatable",
+                                         "hidden", "choices", "doc", "bone", NULL};
 
 static void push_bound(lua_State *L, float value) {
     if (value <= -FID_UNLIMITED || value >= FID_UNLIMITED) {
@@ -67,6 +78,27 @@ static void push_bone(lua_State *L, fid_rig *rig, fid_channel channel) {
         bone = rig->sliders.at[fid_rig_slider_index(rig, (fid_slider_id){channel.owner})].def.on;
     }
     fid_bone_push(L, rig, bone);
+}
+
+/// What only sliders have; false and nil of other channels.
+static void push_of_slider(lua_State *L, const fid_rig *rig, fid_channel channel, int attribute) {
+    static const fid_slider_def none = {.hidden = false};
+    const fid_slider_def *slider = channel.kind == FID_CHANNEL_SLIDER
+                                       ? &rig->sliders.at[fid_rig_slider_index(rig, (fid_slider_id){channel.owner})].def
+                                       : &none;
+    if (attribute == CHANNEL_HIDDEN) {
+        lua_pushboolean(L, slider->hidden);
+    } else if (attribute == CHANNEL_DOC ? slider->doc == NULL || slider->doc[0] == '\0' : slider->choices.count == 0) {
+        lua_pushnil(L);
+    } else if (attribute == CHANNEL_DOC) {
+        lua_pushstring(L, slider->doc);
+    } else {
+        lua_createtable(L, slider->choices.count, 0);
+        for (int32_t i = 0; i < slider->choices.count; i++) {
+            lua_pushstring(L, slider->choices.at[i]);
+            lua_rawseti(L, -2, i + 1);
+        }
+    }
 }
 
 static void get_attribute(lua_State *L, int attribute) {
@@ -88,6 +120,11 @@ static void get_attribute(lua_State *L, int attribute) {
         break;
     case CHANNEL_ANIMATABLE:
         lua_pushboolean(L, info.animatable);
+        break;
+    case CHANNEL_HIDDEN:
+    case CHANNEL_CHOICES:
+    case CHANNEL_DOC:
+        push_of_slider(L, rig, *channel, attribute);
         break;
     default:
         push_bone(L, rig, *channel);

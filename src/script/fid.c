@@ -15,6 +15,7 @@
 #include "script/help.h"
 #include "script/library.h"
 #include "script/loader.h"
+#include "script/picture.h"
 #include "script/use.h"
 #include "script/value.h"
 
@@ -34,6 +35,7 @@ void fid_open(lua_State *L) {
     fid_solve_open(L);
     fid_switch_open(L);
     fid_check_open(L);
+    fid_picture_open(L);
     fid_use_open(L);
     fid_help_open(L);
     fid_library_set_key_order(fid_host_of(L), fid_bone_rank);

@@ -2,15 +2,17 @@
 
 #include "script/fid.h"
 #include "script/loader.h"
+#include "script/module_tests.h"
 #include "script/raise.h"
 
 #include <lauxlib.h>
+#include <stdio.h>
 #include <string.h>
 
 /// What the run hands in and out.
 typedef struct reading {
     const char *folder;
-    bool with_needs;
+    fid_module_depth depth;
     fid_module_info *out;
 } reading;
 
@@ -45,6 +47,36 @@ static const char *take_field(lua_State *L, const char *key, fid_arena *arena) {
     return fid_module_take_text(L, arena);
 }
 
+void fid_module_push_tests(lua_State *L, const char *folder) {
+    fid_module_tests_place place = {.name = "test.lua"};
+    fid_file_path shown;
+    fid_error err;
+    int first = lua_gettop(L) + 1;
+    snprintf(place.folder.at, sizeof place.folder.at, "%s", folder);
+    if (!fid_module_tests_are_there(&place)) {
+        lua_pushnil(L);
+        return;
+    }
+    fid_loader_load_module(L, folder, place.name, &shown);
+    lua_call(L, 0, 1);
+    fid_loader_run_own(L, "tests");
+    lua_getfield(L, -1, "open");
+    lua_pushvalue(L, first);
+    lua_pushstring(L, shown.at);
+    lua_call(L, 2, 1);
+    lua_getfield(L, -1, "module");
+    if (fid_loader_place_module(fid_host_of(L), lua_tostring(L, -1), folder, &err) != FID_OK) {
+        fid_raise(L, &err);
+    }
+    lua_settop(L, first);
+}
+
+/// The function that is handed to describe.module.
+static int load_tests(lua_State *L) {
+    fid_module_push_tests(L, lua_tostring(L, lua_upvalueindex(1)));
+    return 1;
+}
+
 static int run(lua_State *L) {
     const reading *now = lua_touserdata(L, 1);
     fid_file_path shown;
@@ -56,7 +88,13 @@ static int run(lua_State *L) {
     lua_getfield(L, 2, "module");
     lua_pushvalue(L, 3);
     lua_pushstring(L, shown.at);
-    lua_call(L, 2, 1);
+    if (now->depth == FID_MODULE_RESULTS) {
+        lua_pushstring(L, now->folder);
+        lua_pushcclosure(L, load_tests, 1);
+    } else {
+        lua_pushnil(L);
+    }
+    lua_call(L, 3, 1);
     fid_arena *arena = &now->out->arena;
     now->out->name = take_field(L, "name", arena);
     now->out->version = take_field(L, "version", arena);
@@ -64,7 +102,7 @@ static int run(lua_State *L) {
     now->out->text = take_field(L, "text", arena);
     now->out->json = take_field(L, "json", arena);
     fid_module_take_texts(L, "names", arena, &now->out->params);
-    if (now->with_needs) {
+    if (now->depth == FID_MODULE_NEEDED) {
         lua_getfield(L, 2, "check_needs");
         lua_pushvalue(L, 3);
         lua_call(L, 1, 0);
@@ -72,18 +110,27 @@ static int run(lua_State *L) {
     return 0;
 }
 
-fid_code fid_module_read_info(const char *folder, const fid_recipe_options *options, bool with_needs,
-                              fid_module_info *out, fid_report *report) {
-    fid_host *host = NULL;
-    fid_code code = fid_recipe_open(NULL, options, &host, report);
+fid_code fid_module_open(const char *folder, const fid_recipe_options *options, fid_host **out, fid_report *report) {
+    fid_code code = fid_recipe_open(NULL, options, out, report);
     if (code == FID_OK) {
-        reading now = {folder, with_needs, out};
         fid_file_path file;
         // A call that is returned leaves no line behind: then the file is named at least.
-        code = fid_host_blame(host, fid_path_join(&file, folder, "module.lua") ? file.at : folder, NULL);
-        code = code == FID_OK ? fid_host_run(host, run, &now, report) : code;
-        fid_host_close(host);
+        code = fid_host_blame(*out, fid_path_join(&file, folder, "module.lua") ? file.at : folder, NULL);
+        if (code != FID_OK) {
+            fid_host_close(*out);
+            *out = NULL;
+        }
     }
+    return code;
+}
+
+fid_code fid_module_read_info(const char *folder, const fid_recipe_options *options, fid_module_depth depth,
+                              fid_module_info *out, fid_report *report) {
+    fid_host *host = NULL;
+    reading now = {folder, depth, out};
+    fid_code code = fid_module_open(folder, options, &host, report);
+    code = code == FID_OK ? fid_host_run(host, run, &now, report) : code;
+    fid_host_close(host);
     return code;
 }
 

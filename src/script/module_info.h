@@ -15,12 +15,27 @@ typedef struct fid_module_info {
     fid_arena arena;
 } fid_module_info;
 
-/// Runs the file of the module in `folder` (as fid_module_find gives it), whose build is not called. `options` are
-/// those of a session. With `with_needs`, what it needs is found and run, too, and what does not fit is an error.
-/// Errors and warnings are findings in `report`.
+/// How far a module is looked at.
+typedef enum fid_module_depth {
+    FID_MODULE_DECLARED, ///< its build is not called
+    FID_MODULE_NEEDED,   ///< what it needs is found and run, too, and what does not fit is an error
+    FID_MODULE_RESULTS, ///< the example of its tests is built, so that what it hands out is told, or why that cannot be
+} fid_module_depth;
+
+/// Runs the file of the module in `folder` (as fid_module_find gives it). `options` are those of a session. Errors and
+/// warnings are findings in `report`.
 /// @return as fid_host_run
-FID_NODISCARD fid_code fid_module_read_info(const char *folder, const fid_recipe_options *options, bool with_needs,
-                                            fid_module_info *out, fid_report *report);
+FID_NODISCARD fid_code fid_module_read_info(const char *folder, const fid_recipe_options *options,
+                                            fid_module_depth depth, fid_module_info *out, fid_report *report);
+
+/// Opens the host in which the file of the module in `folder` is run: errors without a line are laid at it.
+/// @return as fid_recipe_open
+FID_NODISCARD fid_code fid_module_open(const char *folder, const fid_recipe_options *options, fid_host **out,
+                                       fid_report *report);
+
+/// Pushes the value of the file test.lua in the folder, which must be that of fid.tests{}, and from now on takes the
+/// module in the folder for the one of its name; nil where there is no such file. Raises.
+void fid_module_push_tests(lua_State *L, const char *folder);
 
 /// A copy of the text on top of the stack, which is taken off. Raises.
 const char *fid_module_take_text(lua_State *L, fid_arena *arena);

@@ -20,8 +20,8 @@ def commands_page():
             "stdout carries data, stderr messages. `-o FILE` writes a file whole or not at all, and never over an input; without it, or with `-o -`, the output goes to stdout. "
             "FILE is a recipe (`.lua`) or a skeleton file (`.json`).", "", "```", overview.rstrip(), "```", "",
             "Messages have the form that editors and continuous integration parse: `file:line: error: text [CODE]`, then the trail from the module to the recipe, then what to do:", "",
-            "    modules/stretch_leg/module.lua:34: error: chain 'leg1/joint/left' bends by 1.2 degrees at rest; ik cannot tell which way it bends [S204]",
-            "        in leg1 (left) of stretch_leg 1.0.0, used at recipes/hobrundle.lua:19",
+            "    modules/stretch_leg/module.lua:36: error: chain 'leg1/joint/left' bends by 1.2 degrees at rest; ik cannot tell which way it bends [S204]",
+            "        in leg1 (left) of stretch_leg 1.1.0, used at recipes/hobrundle.lua:19",
             "        to mend: bend the guides by 3 degrees or more, or give bend_axis", "",
             "Modules are looked for in `modules/` of the recipe's folder, then of each folder above it, then in the folders of the environment variable `FID_PATH`, then among those of the program. "
             "Where `fid.lock` stands beside `modules/`, what is not as it says is a warning, with `--locked` an error: [modules of others](recipes-and-modules.md#modules-of-others).", ""]
@@ -48,17 +48,42 @@ def annotations():
             return file.read()
 
 
+def update(path, text):
+    os.makedirs(os.path.dirname(path), exist_ok=True)
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(text)
+
+
+def module_pages():
+    """The pages of all modules of the sources, with their pictures."""
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([fid, "doc", "-q", "--out-dir", folder], check=True, cwd=source, env=dict(os.environ, FID_PATH=""))
+        for name in sorted(os.listdir(folder)):
+            with open(os.path.join(folder, name), encoding="utf-8") as file:
+                yield os.path.join("modules", name), file.read()
+
+
 faults = 0
 pages = [("commands.md", commands_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man")), ("annotations.lua", annotations())]
 pages += [(os.path.join("completion", name), say("completion", shell)) for name, shell in (("fid.bash", "bash"), ("_fid", "zsh"), ("fid.fish", "fish"))]
+pages += module_pages()
+kept = {name for name, _ in pages}
+stale = [name for name in os.listdir(os.path.join(source, "docs", "modules")) if os.path.join("modules", name) not in kept]
+for name in stale:
+    if os.environ.get("FID_UPDATE"):
+        os.remove(os.path.join(source, "docs", "modules", name))
+    else:
+        print(f"docs/modules/{name} belongs to no module; FID_UPDATE=1 removes it")
+        faults += 1
 for name, text in pages:
     path = os.path.join(source, "docs", name)
     if os.environ.get("FID_UPDATE"):
-        os.makedirs(os.path.dirname(path), exist_ok=True)
-        with open(path, "w", encoding="utf-8") as file:
-            file.write(text)
-    with open(path, encoding="utf-8") as file:
-        if file.read() != text:
-            print(f"docs/{name} does not say what the program says; FID_UPDATE=1 writes it anew")
-            faults += 1
+        update(path, text)
+    there = None
+    if os.path.exists(path):
+        with open(path, encoding="utf-8") as file:
+            there = file.read()
+    if there != text:
+        print(f"docs/{name} does not say what the program says; FID_UPDATE=1 writes it anew")
+        faults += 1
 sys.exit(1 if faults else 0)

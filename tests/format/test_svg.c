@@ -155,7 +155,7 @@ static void numbers_have_hundredths_and_no_negative_zero_and_words_are_escaped(v
 static fid_text draw(const fid_rig *rig, const solved *of, uint32_t views) {
     fid_text out = {0};
     fid_error err = {0};
-    rig_ok(fid_svg_write(rig, of->pose, NULL, views, &out, &err));
+    rig_ok(fid_svg_write(rig, of->pose, &(fid_svg_wishes){.views = views}, &out, &err));
     return out;
 }
 
@@ -338,7 +338,7 @@ static void empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused(void **
     assert_text_contains(text.at, "</svg>");
     fid_text_clear(&text);
     fid_error err = {0};
-    assert_int_equal(fid_svg_write(rig, of.pose, NULL, 0, &text, &err), FID_INVALID);
+    assert_int_equal(fid_svg_write(rig, of.pose, &(fid_svg_wishes){0}, &text, &err), FID_INVALID);
     fid_text_clear(&text);
     rig_end(rig, &of);
     rig = rig_make(1);
@@ -384,6 +384,67 @@ static void poses_at_the_ends_of_all_scales_are_drawn(void **state) {
     }
 }
 
+static void bones_at_rest_are_drawn_below_where_they_have_moved(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id one = rig_control(rig, "one", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    rig_control(rig, "two", rig_none, (fid_vec3){0, 1, 0}, (fid_vec3){0, 0, 0});
+    solved of = rig_compile(rig);
+    fid_pose *rest = NULL;
+    fid_error err = {0};
+    rig_ok(fid_pose_new(of.program, &rest, &err));
+    fid_solve(rest->program, rest);
+    fid_text text = {0};
+    fid_svg_wishes wishes = {.views = 1u << FID_VIEW_SIDE, .rest = rest};
+    rig_ok(fid_svg_write(rig, of.pose, &wishes, &text, &err));
+    // In the legend alone: its line and its ring.
+    assert_int_equal(count_of(text.at, fid_picture_rest_color), 2);
+    fid_text_clear(&text);
+    rig_move(&of, one, (fid_vec3){0, 0.5f, 0}, (fid_vec3){0, 0, 0});
+    fid_solve(of.program, of.pose);
+    rig_ok(fid_svg_write(rig, of.pose, &wishes, &text, &err));
+    assert_int_equal(count_of(text.at, fid_picture_rest_color), 4);
+    assert_text_contains(text.at, ">at rest<");
+    fid_text_clear(&text);
+    fid_pose_free(rest);
+    rig_end(rig, &of);
+}
+
+static void bones_that_are_skipped_neither_show_nor_widen_a_picture(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    rig_control(rig, "near", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    rig_control(rig, "far", rig_none, (fid_vec3){0, 500, 0}, (fid_vec3){0, 0, 0});
+    solved of = rig_compile(rig);
+    const bool skip[] = {false, true};
+    fid_text text = {0};
+    fid_error err = {0};
+    fid_svg_wishes wishes = {.views = 1u << FID_VIEW_SIDE, .skip = skip};
+    rig_ok(fid_svg_write(rig, of.pose, &wishes, &text, &err));
+    assert_text_contains(text.at, ">near_control<");
+    assert_null(strstr(text.at, ">far_control<"));
+    // A bone of a tenth of a metre fills the sheet: the bar is shorter than it.
+    assert_text_contains(text.at, ">0.01 m<");
+    fid_text_clear(&text);
+    rig_end(rig, &of);
+}
+
+static void the_straight_view_is_the_one_in_which_bones_look_longest(void **state) {
+    (void)state;
+    // Bones lie along +Z of their frames: turned by 90 degrees about Y they lie across.
+    static const struct {
+        fid_vec3 turn;
+        fid_view view;
+    } cases[] = {{{0, 90, 0}, FID_VIEW_FRONT}, {{-30, 0, 0}, FID_VIEW_SIDE}, {{0, 45, 0}, FID_VIEW_TOP}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        fid_rig *rig = rig_make(1);
+        rig_control(rig, "one", rig_none, (fid_vec3){0, 0, 0}, cases[i].turn);
+        solved of = rig_compile(rig);
+        assert_int_equal(fid_svg_straight_view(rig, of.pose, NULL), cases[i].view);
+        rig_end(rig, &of);
+    }
+}
+
 typedef struct drawing {
     const fid_rig *rig;
     const solved *of;
@@ -393,7 +454,7 @@ static bool draw_once(void *user) {
     const drawing *at = user;
     fid_text out = {0};
     fid_error err = {0};
-    bool done = fid_svg_write(at->rig, at->of->pose, NULL, EVERY_VIEW, &out, &err) == FID_OK;
+    bool done = fid_svg_write(at->rig, at->of->pose, &(fid_svg_wishes){.views = EVERY_VIEW}, &out, &err) == FID_OK;
     fid_text_clear(&out);
     return done;
 }
@@ -427,6 +488,9 @@ int main(void) {
         cmocka_unit_test(rigs_of_every_size_are_drawn),
         cmocka_unit_test(empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused),
         cmocka_unit_test(poses_at_the_ends_of_all_scales_are_drawn),
+        cmocka_unit_test(bones_at_rest_are_drawn_below_where_they_have_moved),
+        cmocka_unit_test(bones_that_are_skipped_neither_show_nor_widen_a_picture),
+        cmocka_unit_test(the_straight_view_is_the_one_in_which_bones_look_longest),
         cmocka_unit_test(every_failing_allocation_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -123,7 +123,11 @@ static void slider_is_a_channel_of_its_bone(void **state) {
     assert_runs("local s = rig:slider{on = root, name = 'grip', min = -1, max = 2, default = 0.5, doc = 'closes'}\n"
                 "assert(s.name == 'root_control.grip' and s.min == -1 and s.max == 2 and s.default == 0.5)\n"
                 "assert(root.channel.grip == s and s.bone == root and s.animatable and root.channels[7] == 'grip')\n"
+                "assert(s.doc == 'closes' and s.choices == nil and not s.hidden)\n"
+                "local u = rig:slider{on = root, name = 'way', choices = {'in', 'out'}, hidden = true}\n"
+                "assert(u.doc == nil and #u.choices == 2 and u.choices[2] == 'out' and u.hidden)\n"
                 "local t = root.channel['translation.x']\n"
+                "assert(t.doc == nil and t.choices == nil and t.hidden == false)\n"
                 "assert(t.name == 'root_control.translation.x' and t.min == nil and t.default == 0 and t ~= s)\n"
                 "refused(function() return root.channel['rotation.w'] end, 'rotation.')\n"
                 "refused(function() rig:slider{on = root, name = 'grip'} end, 'grip')");

@@ -12,7 +12,7 @@ import tempfile
 
 source = os.environ["FID_SOURCE"]
 fid = os.path.abspath(os.environ["FID"])
-pages = ["README.md", "DEVELOPERS.md"] + sorted(os.path.join("docs", f) for f in os.listdir(os.path.join(source, "docs")) if f.endswith(".md"))
+pages = ["README.md", "DEVELOPERS.md"] + [os.path.join(folder, f) for folder in ("docs", "docs/modules") for f in sorted(os.listdir(os.path.join(source, folder))) if f.endswith(".md")]
 faults, blocks, links = [], 0, 0
 
 # `FILE`: above a block, where it is one of a file; its kind; its text; the block of kind text below it, as commands have.

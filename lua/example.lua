@@ -1,0 +1,195 @@
+-- The example of a module's tests as the text of a recipe.
+
+local describe = require "describe"
+
+local example = {}
+
+local keywords = {}
+for word in ([[and break do else elseif end false for function goto if in local nil not or repeat return then true until while fid rig]]):gmatch "%a+" do
+  keywords[word] = true
+end
+
+local widest = 100
+
+-- Places of bones are kept in single precision.
+local function point(at)
+  local function show(value) return ("%.6g"):format(math.abs(value) < 1e-7 and 0 or value) end
+  return ("{ %s, %s, %s }"):format(show(at.x), show(at.y), show(at.z))
+end
+
+-- Names of channels, those of a whole group by its name.
+local function group_channels(names)
+  local count, grouped, known = {}, {}, {}
+  for _, name in ipairs(names) do
+    local group = name:match "^(%a+)%."
+    if group then count[group] = (count[group] or 0) + 1 end
+  end
+  for _, name in ipairs(names) do
+    local group = name:match "^(%a+)%."
+    local word = group and count[group] == 3 and group or (group or name == "scale") and name
+    if word and not known[word] then
+      known[word] = true
+      grouped[#grouped + 1] = ("%q"):format(word)
+    end
+  end
+  return "{ " .. table.concat(grouped, ", ") .. " }"
+end
+
+-- Goes through all bones and channels in a value.
+local function visit(value, found)
+  local kind = core.is(value)
+  if kind == "bone" then
+    found(value)
+  elseif kind == "channel" and value.bone then
+    found(value.bone)
+  elseif kind == "chain" then
+    for i = 1, #value do found(value[i]) end
+  elseif not kind and type(value) == "table" and not getmetatable(value) then
+    for _, element in pairs(value) do visit(element, found) end
+  end
+end
+
+-- The bones that the example needs, with those from which they hang, as they were made.
+local function needed_bones(built)
+  local needed, bones = {}, {}
+  visit(built.values, function(bone)
+    while bone and not needed[bone] do
+      needed[bone], bone = true, bone.parent
+    end
+  end)
+  for _, bone in ipairs(built.rig:bones {}) do
+    if needed[bone] then bones[#bones + 1] = bone end
+  end
+  return bones
+end
+
+-- How the recipe calls each of them.
+local function name_bones(bones)
+  local names, taken = {}, {}
+  for _, bone in ipairs(bones) do
+    local name = bone.part .. (math.type(bone.index) == "integer" and "_" .. bone.index or "")
+    if keywords[name] then name = name .. "_bone" end
+    local free, count = name, 1
+    while taken[free] do
+      count = count + 1
+      free = name .. "_" .. count
+    end
+    taken[free], names[bone] = true, free
+  end
+  return names
+end
+
+local write_value
+
+local writing -- the parameter that is written
+
+local function give_up()
+  core.raise("invalid", nil, ("'%s' has a value that cannot be written down"):format(writing))
+end
+
+local function write_table(value, names, spec, indent)
+  local parts, is_list, length = {}, true, 0
+  for key in pairs(value) do is_list = is_list and math.type(key) == "integer" end
+  for key, element in pairs(value) do
+    local text = write_value(element, names, spec and spec.of, indent .. "  ")
+    if not is_list then
+      text = (type(key) == "string" and key:match "^[%a_][%w_]*$" and not keywords[key] and key or ("[%s]"):format(write_value(key, names))) .. " = " .. text
+    end
+    parts[#parts + 1] = text
+    length = length + #text + 2
+  end
+  if #parts == 0 then return "{}" end
+  if length + #indent <= widest then return "{ " .. table.concat(parts, ", ") .. " }" end
+  -- As many on a line as there is room for.
+  local lines, line = {}, ""
+  for _, text in ipairs(parts) do
+    if line ~= "" and #line + #text + #indent + 2 > widest then
+      lines[#lines + 1] = line
+      line = ""
+    end
+    line = line .. (line == "" and "" or " ") .. text .. ","
+  end
+  lines[#lines + 1] = line
+  return "{\n" .. indent .. "  " .. table.concat(lines, "\n" .. indent .. "  ") .. "\n" .. indent .. "}"
+end
+
+function write_value(value, names, spec, indent)
+  local kind = core.is(value)
+  indent = indent or ""
+  if kind == "vec" then return point(value) end
+  if kind == "bone" then return names[value] or give_up() end
+  if kind == "channel" then
+    if not value.bone then give_up() end
+    return ("%s.channel[%q]"):format(names[value.bone], value.name:match "^[^.]+%.(.+)$")
+  elseif kind == "chain" then
+    local list = {}
+    for i = 1, #value do list[i] = value[i] end
+    return write_table(spec and spec.type == "points" and value:points() or list, names, nil, indent)
+  elseif kind == "frame" then
+    local q = value.rotation
+    return ("fid.frame { at = %s, rotation = { %.6g, %.6g, %.6g, %.6g } }"):format(point(value.at), q[1], q[2], q[3], q[4])
+  elseif type(value) == "number" then
+    return describe.number(value)
+  elseif type(value) == "string" then
+    return (("%q"):format(value):gsub("\\\n", "\\n"))
+  elseif type(value) == "boolean" then
+    return tostring(value)
+  elseif kind or type(value) ~= "table" or getmetatable(value) then
+    give_up()
+  end
+  return write_table(value, names, spec, indent)
+end
+
+local function write_bone(bone, names, posed)
+  local is_control = bone.role == "control"
+  local parts = { ("part = %q"):format(bone.part) }
+  local function add(text, ...) parts[#parts + 1] = text:format(...) end
+  if bone.id then add("id = %q", bone.id) end
+  if bone.index then add("index = %s", write_value(bone.index, names)) end
+  if bone.side ~= "center" then add("side = %q", bone.side) end
+  if not is_control and bone.role ~= "deform" then add("role = %q", bone.role) end
+  if bone.level ~= "everyday" then add("level = %q", bone.level) end
+  if bone.parent then add("parent = %s", names[bone.parent]) end
+  if is_control then
+    add("at = %s, aim = %s, up = %s, size = %.6g", point(bone.base), point(bone.aim), point(bone.up), bone.length)
+  else
+    add("at = %s, to = %s, up = %s", point(bone.base), point(bone.tip), point(bone.up))
+  end
+  local channels = group_channels(posed)
+  if channels ~= (is_control and '{ "translation", "rotation" }' or "{  }") then add("channels = %s", channels) end
+  local lines = { ("local %s = rig:%s { %s }"):format(names[bone], is_control and "control" or "bone", table.concat(parts, ", ")) }
+  for _, name in ipairs(posed) do
+    if name ~= "scale" and not name:find(".", 1, true) then
+      local slider = bone.channel[name]
+      lines[#lines + 1] = ("rig:slider { on = %s, name = %q%s%s, default = %.7g }"):format(names[bone], name,
+        slider.min and (", min = %.7g"):format(slider.min) or "", slider.max and (", max = %.7g"):format(slider.max) or "", slider.default)
+    end
+  end
+  return table.concat(lines, "\n") .. "\n"
+end
+
+-- A recipe that uses the module `found` as the example `built` does; nil and why where that cannot be told as text.
+function example.recipe(found, built)
+  local good, text = pcall(function()
+    local bones = needed_bones(built)
+    local names = name_bones(bones)
+    local out = { ('local fid = require "fid"\n\nlocal rig = fid.rig { name = "%s", height = %s }\n'):format(found.name:gsub("_", ""), describe.number(built.height)) }
+    for _, bone in ipairs(bones) do out[#out + 1] = write_bone(bone, names, built.channels[bone]) end
+    out[#out + 1] = ('rig:use("%s ^%s", {\n'):format(found.name, found.version:match "^%d+%.%d+")
+    local own = { id = 1, side = 2, parent = 3 }
+    local function add(name)
+      local value = built.values[name]
+      writing = name
+      if value ~= nil then out[#out + 1] = ("  %s = %s,\n"):format(name, write_value(value, names, found.params[name], "  ")) end
+    end
+    for _, name in ipairs { "id", "side", "parent" } do add(name) end
+    for name in pairs(built.values) do
+      if not own[name] then add(name) end
+    end
+    return table.concat(out) .. "})\nreturn rig\n"
+  end)
+  if good then return text end
+  return nil, type(text) == "table" and text.message or tostring(text)
+end
+
+return example
