@@ -187,20 +187,20 @@ static void solve_after(const fid_program *program, fid_pose *pose, int32_t inde
     }
 }
 
-/// A bone that only its parent and its pose move. Its own part does not wait for the parent: down a long chain the next
-/// one is under way.
-static void solve_carried(const fid_program *program, fid_pose *pose, int32_t index) {
+/// The frame of a bone that only its parent and its pose move. Its own part does not wait for the parent: down a long
+/// chain the next one is under way.
+static void carried_frame(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame *frame) {
     const fid_program_bone *bone = &program->bones[index];
     const fid_frame *parent = &pose->frames[bone->parent], *local = &program->local[index];
-    fid_frame *frame = &pose->frames[index];
     fid_frame own = {fid_vec3_mul(parent->s, local->t), local->q, {1, 1, 1}};
     if (bone->takes & FID_TAKE_SCALE && !fid_is_unit_scale(parent->s)) {
         own.s = fid_scale_take(parent->s, local->q);
     }
     apply_pose(pose, bone, index, &own);
     frame->t = fid_vec3_add(parent->t, fid_quat_rotate(parent->q, own.t));
-    frame->q = fid_quat_renormalize(fid_quat_mul(parent->q, own.q));
-    frame->s = fid_is_unit_scale(own.s) ? own.s : bounded(own.s);
+    frame->q = fid_quat_mul(parent->q, own.q);
+    frame->s = own.s;
+    finish(frame);
 }
 
 static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
@@ -236,7 +236,10 @@ void fid_solve_trace(const fid_program *program, fid_pose *pose, int32_t index, 
     tell(note, user, FID_TRACE_REST, NULL, &program->rest[index]);
     fid_frame frame = taken_frame(program, pose, index), offered;
     tell(note, user, FID_TRACE_TAKEN, NULL, &frame);
-    if (index != program->placement) {
+    if (bone->flags & FID_CARRIED) {
+        carried_frame(program, pose, index, &frame);
+        tell(note, user, FID_TRACE_POSED, NULL, &frame);
+    } else if (index != program->placement) {
         for (int32_t i = 0; i < bone->before + bone->layers; i++) {
             apply_op(program, pose, &ops[i], index, &frame, &frame);
             tell(note, user, FID_TRACE_OP, &ops[i], &frame);
@@ -283,7 +286,7 @@ static void solve_step(const fid_program *program, fid_pose *pose, int32_t step)
         pose->frames[step] = program->rest[step];
         place(program, pose);
     } else if (program->bones[step].flags & FID_CARRIED) {
-        solve_carried(program, pose, step);
+        carried_frame(program, pose, step, &pose->frames[step]);
     } else {
         solve_bone(program, pose, step);
     }
