@@ -361,7 +361,7 @@ const fid_command fid_command_modules = {
     "[list|info|check|add|lock] [NAME...|FOLDER_OR_ARCHIVE] [--format text|json]",
     "lists modules, tells what one takes, checks them, brings them in",
     "    fid modules                               list all that can be found, and what hides what\n"
-    "    fid modules info stretch_leg              what it takes, with units, ranges and defaults\n"
+    "    fid modules info stretch_leg              what it takes and hands out, with units and ranges\n"
     "    fid modules check                         whether the modules of this project keep their contract\n"
     "    fid modules add ../shared/tail            copy one in, a folder or archive, and note it in fid.lock\n"
     "    fid modules add tail-1.2.tar.gz --replace\n"
