@@ -206,6 +206,11 @@ function Solved:base(bone) end
 ---@return fid.Vec
 function Solved:tip(bone) end
 
+---Its place and turn, without its scales
+---@param bone fid.Bone|string
+---@return fid.Frame
+function Solved:frame(bone) end
+
 ---Angles in degrees; {x, y, z, w}
 ---@param bone fid.Bone|string
 ---@return (number)[]

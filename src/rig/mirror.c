@@ -33,6 +33,16 @@ static fid_constraint_id mirror_constraint(const fid_rig *rig, fid_constraint_id
     return id;
 }
 
+/// The slider on the bone of the other side; in the center the one whose name has left and right exchanged, if any.
+static fid_slider_id find_slider(const fid_rig *rig, fid_bone_id bone, fid_bone_id other, const char *name) {
+    char exchanged[FID_NAME_SIZE];
+    fid_slider_id found = {{0, 0}};
+    if (other.handle.slot == bone.handle.slot && fid_name_exchange_sides(name, exchanged)) {
+        found = fid_rig_find_slider(rig, other, exchanged);
+    }
+    return fid_handle_is_null(found.handle) ? fid_rig_find_slider(rig, other, name) : found;
+}
+
 fid_channel fid_mirror_channel(const fid_rig *rig, fid_channel channel) {
     if (channel.kind == FID_CHANNEL_WEIGHT) {
         channel.owner = mirror_constraint(rig, (fid_constraint_id){channel.owner}).handle;
@@ -42,7 +52,7 @@ fid_channel fid_mirror_channel(const fid_rig *rig, fid_channel channel) {
     const fid_slider_def *slider = slides ? &rig->sliders.at[channel.owner.slot].def : NULL;
     fid_bone_id bone = slides ? slider->on : (fid_bone_id){channel.owner}, other = fid_mirror_bone(rig, bone);
     bool lonely = rig->bones.at[bone.handle.slot].def.side != FID_CENTER && other.handle.slot == bone.handle.slot;
-    fid_slider_id found = slides && !lonely ? fid_rig_find_slider(rig, other, slider->name) : (fid_slider_id){{0, 0}};
+    fid_slider_id found = slides && !lonely ? find_slider(rig, bone, other, slider->name) : (fid_slider_id){{0, 0}};
     if (lonely || (slides && fid_handle_is_null(found.handle))) {
         return (fid_channel){FID_CHANNEL_NONE, (fid_axis)0, {0, 0}};
     }
@@ -65,7 +75,11 @@ bool fid_mirror_value(const fid_rig *rig, fid_channel *channel, float *value) {
     int32_t number = from != NULL ? (int32_t)floorf(*value + 0.5f) : -1;
     if (number >= 0 && number < from->choices.count) {
         const fid_slider_def *to = &rig->sliders.at[other.owner.slot].def;
-        if (fid_slider_find_choice(to, from->choices.at[number], value, NULL) != FID_OK) {
+        char exchanged[FID_NAME_SIZE];
+        bool is_other = from->on.handle.slot == to->on.handle.slot &&
+                        fid_name_exchange_sides(from->choices.at[number], exchanged) &&
+                        fid_slider_find_choice(to, exchanged, value, NULL) == FID_OK;
+        if (!is_other && fid_slider_find_choice(to, from->choices.at[number], value, NULL) != FID_OK) {
             return false;
         }
     } else {

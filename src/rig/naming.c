@@ -42,6 +42,27 @@ bool fid_name_is_key(const char *text) {
     return text[length] == '\0' && length < FID_NAME_SIZE;
 }
 
+bool fid_name_exchange_sides(const char *key, char out[FID_NAME_SIZE]) {
+    bool found = false;
+    size_t length = 0;
+    for (const char *at = key; *at != '\0' && length < FID_NAME_SIZE;) {
+        size_t word = strcspn(at, "_"), whole = word + (at[word] == '_');
+        bool left = word == 4 && strncmp(at, "left", 4) == 0, right = word == 5 && strncmp(at, "right", 5) == 0;
+        length += (size_t)snprintf(out + length, FID_NAME_SIZE - length, "%.*s%s", left || right ? 0 : (int)word, at,
+                                   left    ? "right"
+                                   : right ? "left"
+                                           : "");
+        if (whole > word && length < FID_NAME_SIZE) {
+            length += (size_t)snprintf(out + length, FID_NAME_SIZE - length, "_");
+        }
+        found |= left || right;
+        at += whole;
+    }
+    found &= length < FID_NAME_SIZE;
+    out[0] = found ? out[0] : '\0';
+    return found;
+}
+
 static bool is_word_of(const char words[3][16], const char *text, size_t length) {
     for (int i = 0; i < 3; i++) {
         if (strlen(words[i]) == length && memcmp(words[i], text, length) == 0) {

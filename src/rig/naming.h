@@ -66,6 +66,10 @@ FID_NODISCARD fid_code fid_name_parse(const fid_naming *naming, const char *name
 /// and rigs are called. False for NULL.
 bool fid_name_is_key(const char *text);
 
+/// The key with its words left and right exchanged: "hand_left" becomes "hand_right". False, with `out` empty, where it
+/// has no such word, or would be longer than 64 bytes.
+bool fid_name_exchange_sides(const char *key, char out[FID_NAME_SIZE]);
+
 /// The permanent address: "leg1/shin/2/left/control", empty fields left out, index {2, 3} is "2.3", center is left out.
 void fid_address_render(const fid_name_fields *fields, char out[FID_ADDRESS_SIZE]);
 

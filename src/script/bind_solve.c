@@ -308,6 +308,17 @@ static int solved_rotation(lua_State *L) {
     return 1;
 }
 
+static int solved_frame(lua_State *L) {
+    fid_rig *rig = NULL;
+    int32_t bone = 0;
+    const solved_object *solved = need_solved(L, "solved:frame()", &rig, &bone);
+    double m[16];
+    get_matrix(L, solved, bone, m);
+    fid_vec3d at = {m[12], m[13], m[14]};
+    fid_frame_push(L, (fid_frame){fid_vec3d_round(at), get_rotation(L, solved, bone), {1, 1, 1}});
+    return 1;
+}
+
 static int solved_quaternion(lua_State *L) {
     fid_rig *rig = NULL;
     int32_t bone = 0;
@@ -432,6 +443,7 @@ static void get_attribute(lua_State *L, int attribute) {
 
 static const luaL_Reg solved_methods[] = {{"base", solved_base},
                                           {"tip", solved_tip},
+                                          {"frame", solved_frame},
                                           {"matrix", solved_matrix},
                                           {"rotation", solved_rotation},
                                           {"scale", solved_scale},

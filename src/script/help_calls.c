@@ -386,6 +386,7 @@ const fid_help_entry fid_help_entries[] = {
      .doc = "What rig:solve(pose) gives, with the placement in it",
      .arguments =
          {{"base(bone) tip(bone)", "gives a point, m", "Its ends"},
+          {"frame(bone)", "gives a Frame", "Its place and turn, without its scales"},
           {"rotation(bone) quaternion(bone)", "gives a list of numbers", "Angles in degrees; {x, y, z, w}"},
           {"scale(bone) matrix(bone)", "gives a list of numbers", "Scales of the axes; 16 numbers, column by column"},
           {"channel(channel)", "gives a number", "The value after drives and limits; of a Channel or its name"},

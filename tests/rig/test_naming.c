@@ -344,6 +344,33 @@ static void keys_are_small_letters_digits_and_underscores(void **state) {
     assert_false(fid_name_is_key(word));
 }
 
+static void assert_exchanged(const char *key, const char *expected) {
+    char other[FID_NAME_SIZE];
+    assert_int_equal(fid_name_exchange_sides(key, other), expected[0] != '\0');
+    assert_string_equal(other, expected);
+}
+
+static void words_of_sides_in_a_key_are_exchanged(void **state) {
+    (void)state;
+    assert_exchanged("left", "right");
+    assert_exchanged("hand_left", "hand_right");
+    assert_exchanged("right_hand_2", "left_hand_2");
+    assert_exchanged("left_over_right", "right_over_left");
+    assert_exchanged("leftover", "");
+    assert_exchanged("bright", "");
+    assert_exchanged("", "");
+    char word[FID_NAME_SIZE];
+    memset(word, 'a', 64);
+    word[64] = '\0';
+    memcpy(word, "right_", 6);
+    char shorter[FID_NAME_SIZE];
+    memcpy(shorter, word + 1, 64);
+    memcpy(shorter, "left_", 5);
+    assert_exchanged(word, shorter);
+    memcpy(word, "left_", 5);
+    assert_exchanged(word, ""); // 65 bytes
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(names_and_addresses_are_as_documented),
@@ -359,6 +386,7 @@ int main(void) {
         cmocka_unit_test(a_name_has_at_most_64_bytes),
         cmocka_unit_test(an_empty_field_takes_the_text_beside_it),
         cmocka_unit_test(keys_are_small_letters_digits_and_underscores),
+        cmocka_unit_test(words_of_sides_in_a_key_are_exchanged),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

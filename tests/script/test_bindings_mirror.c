@@ -99,6 +99,7 @@ static void code_in_the_mirrored_world_reads_what_it_wrote(void **state) {
         "  assert(near(s:base(d), fid.vec(1.5, 0, 0)))\n"
         "  local q = s:quaternion(d)\n"
         "  assert(near(q[3], 0.6) and near(q[4], 0.8))\n"
+        "  assert(near(s:frame(d).at, s:base(d)) and near(s:frame(d).across, fid.vec(0.28, 0.96, 0)))\n"
         "  assert(near(s:channel(d.channel['translation.x']), 0.5))\n"
         "end)\n");
 }
@@ -160,6 +161,29 @@ static void a_pose_is_mirrored(void **state) {
                 "refused(function() pose.mirrored(3) end, 'pose:mirrored()')");
 }
 
+static void in_the_center_left_and_right_are_exchanged(void **state) {
+    (void)state;
+    assert_runs(
+        "local l = rig:control{part = 'hand', side = 'left', at = {0.3, 1, 0}}\n"
+        "local r = rig:control{part = 'hand', side = 'right', at = {-0.3, 1, 0}}\n"
+        "local lamp = rig:control{part = 'lamp', at = {0, 1, 0}}\n"
+        "rig:spaces{bone = lamp, among = {{'rig', 'rig'}, {'left', l}, {'right', r}}}\n"
+        "rig:slider{on = root, name = 'wink_left', max = 1}\n"
+        "rig:slider{on = root, name = 'wink_right', max = 1}\n"
+        "rig:slider{on = root, name = 'left_alone', max = 1}\n"
+        "local pose = rig:pose{[l] = {translation = {0.1, 0.2, 0.3}, rotation = {10, 20, 30}},\n"
+        "  [lamp] = {space = 'left', translation = {0.1, 0, 0}}, [root] = {wink_left = 0.25, left_alone = 0.5}}\n"
+        "local image, notes = pose:mirrored()\n"
+        "local here, there = rig:solve(pose), rig:solve(image)\n"
+        "assert(#notes == 0)\n"
+        "assert(there:channel(lamp.channel['space']) == 2)\n"
+        "assert(there:channel(root.channel['wink_right']) == 0.25 and there:channel(root.channel['wink_left']) == 0)\n"
+        "assert(there:channel(root.channel['left_alone']) == 0.5)\n"
+        "local a, b = here:base(lamp), there:base(lamp)\n"
+        "assert(near(a.x, -b.x) and near(a.y, b.y) and near(a.z, b.z), tostring(a) .. tostring(b))\n"
+        "assert(#rig:check{only = {'P410'}} == 0)");
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(right_side_is_the_mirror_image_of_the_left_at_rest),
@@ -168,6 +192,7 @@ int main(void) {
         cmocka_unit_test(instance_gives_id_side_and_parent),
         cmocka_unit_test(a_pose_is_mirrored),
         cmocka_unit_test(rig_of_another_scope_is_refused),
+        cmocka_unit_test(in_the_center_left_and_right_are_exchanged),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -20,6 +20,8 @@ static void pose_moves_what_it_names(void **state) {
         "assert(near(s:rotation(c), fid.vec(0, 90, 0)) and near(s:scale(c), fid.vec(1, 1, 1)))\n"
         "local q = s:quaternion(c)\n"
         "assert(near(q[2], math.sqrt(0.5)) and near(q[4], math.sqrt(0.5)))\n"
+        "local f = s:frame(c)\n"
+        "assert(near(f.at, s:base(c)) and near(f.aim, fid.vec(1, 0, 0)) and near(f * fid.vec(0, 0, 1), s:tip(c)))\n"
         "local m = s:matrix(c)\n"
         "assert(#m == 16 and near(m[9], 1) and near(m[13], 1) and near(m[14], 1) and m[16] == 1)\n"
         "assert(near(rig:solve():base(c), fid.vec(0, 0, 1)), 'nothing posed is rest')\n"
