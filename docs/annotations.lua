@@ -649,10 +649,63 @@ function Rig:display_set(arguments) end
 ---@field parent? fid.Bone What it hangs from; inside a module what the module hangs from, unless told (Bone)
 ---@field [any] any As its module.lua declares them
 
+---@class (exact) fid.modules.eye_stalk.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field gaze? fid.Vec|number[] where the eye looks at rest (vector {x, y, z}, default [0, 0, 1])
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the stalk, from its base to the center of the eye; laid flat if within 2 degrees (list of points, m, 4 elements or more)
+---@field inside (fid.Vec|number[])[]|fid.Chain the way of the eye into the body: halfway, then where it ends (list of points, m, 2 elements or more)
+---@field radius number radius of the eye (number, m, 0.0001 to 1000)
+---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.3)
+
+---an eye on a stalk that bends, curls, stretches and retracts, with every control free on top, version 1.0.0
+---@class fid.modules.eye_stalk: fid.Instance
+---@field controls { base: fid.Bone, curl: fid.Bone, eye: fid.Bone, grow: fid.Bone, look: fid.Bone }
+---@field mounts { base: fid.Bone, eye: fid.Bone }
+---@field sliders { retract: fid.Channel, turn: fid.Channel }
+---@field chains { joints: fid.Chain, stalk: fid.Chain }
+
+---@class (exact) fid.modules.spine_falloff.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field falloff? fid.Curve|table how much a joint takes of the end control, over its place from 0 (root) to 1 (end) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the body, from its root to its end (list of points, m, 3 elements or more)
+---@field size? number size of the controls; a third of the length unless told (number, m, 0.001 to 1000)
+---@field stretch? number how far the slider stretches and squashes, as a ratio of the length (number, 0 to 0.9, default 0.5)
+---@field up? fid.Vec|number[] up axis of the controls (vector {x, y, z}, default [0, 1, 0])
+
+---a body that one control moves and another curves with a falloff, a free control on every joint, version 1.0.0
+---@class fid.modules.spine_falloff: fid.Instance
+---@field controls { main: fid.Bone, tip: fid.Bone }
+---@field mounts { root: fid.Bone, tip: fid.Bone }
+---@field sliders { stretch: fid.Channel }
+---@field chains { body: fid.Chain, joints: fid.Chain }
+
+---@class (exact) fid.modules.stretch_leg.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field body? fid.Bone what the foot may ride on besides the world (bone)
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain hip, joints, ankle; laid flat if within 2 degrees (list of points, m, 3 elements or more)
+---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.25)
+---@field toe? fid.Vec|number[] tip of the foot; without it no foot bone (point {x, y, z}, m)
+
+---stretching leg of any number of segments, a fine control on every joint, version 1.0.0
+---@class fid.modules.stretch_leg: fid.Instance
+---@field controls { foot: fid.Bone, pole: fid.Bone }
+---@field mounts { hip: fid.Bone, tip: fid.Bone }
+---@field sliders {}
+---@field chains { joints: fid.Chain, leg: fid.Chain }
+
 ---Builds an instance of a module: "name", "name 1.2.0" or "name ^1.2"
----@param module string
----@param arguments fid.use_arguments
----@return fid.Instance an Instance
+---@overload fun(self: fid.Rig, module: "spine_falloff"|"spine_falloff 1.0.0"|"spine_falloff ^1"|"spine_falloff ^1.0"|"spine_falloff ^1.0.0", arguments: fid.modules.spine_falloff.arguments): fid.modules.spine_falloff
+---@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.0.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.0.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg
+---@param module "eye_stalk"|"eye_stalk 1.0.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.0.0"
+---@param arguments fid.modules.eye_stalk.arguments
+---@return fid.modules.eye_stalk an Instance
 function Rig:use(module, arguments) end
 
 ---@class fid.mirror_arguments

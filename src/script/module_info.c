@@ -102,7 +102,17 @@ static int run(lua_State *L) {
     now->out->text = take_field(L, "text", arena);
     now->out->json = take_field(L, "json", arena);
     fid_module_take_texts(L, "names", arena, &now->out->params);
-    if (now->depth == FID_MODULE_NEEDED) {
+    if (now->depth == FID_MODULE_EDITORS) {
+        fid_loader_run_own(L, "annotations");
+        lua_getfield(L, -1, "write");
+        lua_pushvalue(L, 3);
+        lua_pushstring(L, shown.at);
+        lua_pushstring(L, now->folder);
+        lua_pushcclosure(L, load_tests, 1);
+        lua_call(L, 3, 1);
+        now->out->classes = take_field(L, "classes", arena);
+        now->out->requests = take_field(L, "requests", arena);
+    } else if (now->depth == FID_MODULE_NEEDED) {
         lua_getfield(L, 2, "check_needs");
         lua_pushvalue(L, 3);
         lua_call(L, 1, 0);

@@ -12,6 +12,8 @@ typedef struct fid_module_info {
     const char *text;        ///< all of it, as help prints it
     const char *json;        ///< all of it, an object of JSON
     fid_module_words params; ///< names
+    const char *classes;     ///< for editors: what it takes and hands out, as classes of annotations
+    const char *requests;    ///< for editors: the texts by which it is asked for, as a type
     fid_arena arena;
 } fid_module_info;
 
@@ -20,6 +22,7 @@ typedef enum fid_module_depth {
     FID_MODULE_DECLARED, ///< its build is not called
     FID_MODULE_NEEDED,   ///< what it needs is found and run, too, and what does not fit is an error
     FID_MODULE_RESULTS, ///< the example of its tests is built, so that what it hands out is told, or why that cannot be
+    FID_MODULE_EDITORS, ///< the same for editors: `classes` and `requests` are there
 } fid_module_depth;
 
 /// Runs the file of the module in `folder` (as fid_module_find gives it). `options` are those of a session. Errors and
