@@ -140,7 +140,7 @@ function write_value(value, names, spec, indent)
   return write_table(value, names, spec, indent)
 end
 
-local function write_bone(bone, names)
+local function write_bone(bone, names, own_channels)
   local is_control = bone.role == "control"
   local parts = { ("part = %q"):format(bone.part) }
   local function add(text, ...) parts[#parts + 1] = text:format(...) end
@@ -155,10 +155,14 @@ local function write_bone(bone, names)
   else
     add("at = %s, to = %s, up = %s", point(bone.base), point(bone.tip), point(bone.up))
   end
-  local channels = group_channels(bone.channels)
+  local channels = group_channels(own_channels)
+  -- A placement bone has one channel for the scale of all axes.
+  for _, name in ipairs(own_channels) do
+    if name == "scale" then add("placement = true") end
+  end
   if channels ~= (is_control and '{ "translation", "rotation" }' or "{  }") then add("channels = %s", channels) end
   local lines = { ("local %s = rig:%s { %s }"):format(names[bone], is_control and "control" or "bone", table.concat(parts, ", ")) }
-  for _, name in ipairs(bone.channels) do
+  for _, name in ipairs(own_channels) do
     if name ~= "scale" and not name:find(".", 1, true) then
       local slider = bone.channel[name]
       lines[#lines + 1] = ("rig:slider { on = %s, name = %q%s%s, default = %.7g }"):format(names[bone], name,
@@ -174,7 +178,7 @@ function example.recipe(found, built)
     local bones = needed_bones(built)
     local names = name_bones(bones)
     local out = { ('local fid = require "fid"\n\nlocal rig = fid.rig { name = "%s", height = %s }\n'):format(found.name:gsub("_", ""), describe.number(built.height)) }
-    for _, bone in ipairs(bones) do out[#out + 1] = write_bone(bone, names) end
+    for _, bone in ipairs(bones) do out[#out + 1] = write_bone(bone, names, built.channels[bone]) end
     out[#out + 1] = ('rig:use("%s ^%s", {\n'):format(found.name, found.version:match "^%d+%.%d+")
     local own = { id = 1, side = 2, parent = 3 }
     local function add(name)

@@ -27,7 +27,7 @@ end
 local function channel_rows(bone)
   local axes, sliders = {}, {}
   for _, name in ipairs(bone.channels) do
-    local channel = bone.channel[name == "scale" and "scale.x" or name]
+    local channel = bone.channel[name]
     if is_axis(name) then
       axes[#axes + 1] = {
         name = name, unit = units[name:match "^%a+"], default = number(channel.default), min = number(channel.min), max = number(channel.max),

@@ -518,19 +518,23 @@ local function begin(suite)
   return t, case
 end
 
--- The example, built: its rig, the instance, the parameters as they were given, and the poses of the suite.
+-- The example, built: its rig, the instance, the parameters as they were given, the poses of the suite, and by bone the
+-- channels that were there before the module was used.
 function tests.build_example(value)
   local suite = suites[value]
   local _, case = begin(suite)
   local values = {}
   for name, given in pairs(example_of(case)) do values[name] = given end
   if values.id == nil then values.id = numbers[1] end
+  -- What the example made itself: the module may add to it.
+  local channels = {}
+  for _, bone in ipairs(case.rig:bones {}) do channels[bone] = bone.channels end
   local instance = case.rig:use(suite.module, values)
   local poses = {}
   for i, pose in ipairs(suite.poses) do
     poses[i] = { name = pose.name, word = tests.word(pose.name), pose = need_pose(pose.run(instance), ("the pose '%s'"):format(pose.name)) }
   end
-  return { rig = case.rig, instance = instance, values = values, poses = poses, height = suite.height }
+  return { rig = case.rig, instance = instance, values = values, poses = poses, height = suite.height, channels = channels }
 end
 
 local function need_finite(bone, what, values)
