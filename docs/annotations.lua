@@ -8,7 +8,6 @@
 ---@class fid.Layer
 ---@class fid.Drive
 ---@class fid.Module
----@class fid.Recipe
 ---@class fid.Tests
 
 ---Makes a point or direction. {x, y, z} is as good as an argument
@@ -252,6 +251,15 @@ function Solved:report(ik) end
 ---@field chains table What the module hands out, by name
 ---@field bones table All its bones in order, and those that it hands out by name
 local Instance = {}
+
+---What fid.recipe{} gives; another recipe begins with require("name").build{}
+---@class fid.Recipe
+local Recipe = {}
+
+---Built with these parameters, a table by name
+---@param values any
+---@return fid.Rig
+function Recipe:build(values) end
 
 ---What a case of fid.tests{} is handed; a check that fails ends the case
 ---@class fid.Test

@@ -6,13 +6,7 @@ local schema = require "schema"
 
 local describe = {}
 
-local function number(value)
-  for _, form in ipairs { "%.15g", "%.16g" } do
-    local text = form:format(value)
-    if tonumber(text) == value then return text end
-  end
-  return ("%.17g"):format(value)
-end
+local number = schema.number
 
 -- The JSON of a plain value; nil for one that is not plain: a frame, a curve, a function.
 local function json(value)

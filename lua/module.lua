@@ -134,7 +134,9 @@ function module.recipe(spec)
   local call = "fid.recipe{}"
   arguments.check(spec, call, { "params", "build" })
   need_build(spec, call)
-  local handle = arguments.handle({}, call)
+  local handle
+  -- Another recipe may begin with what this one builds.
+  handle = arguments.handle({ build = function(given) return module.build(handle, given or {}) end }, call)
   recipes[handle] = { params = schema.declare(spec.params, "the recipe"), build = spec.build }
   return handle
 end
@@ -213,26 +215,39 @@ local function read_text(text, spec, name)
   schema.refuse_text(text, spec, "the recipe", name)
 end
 
--- The rig that a recipe gives: it returned `value`; `texts` are parameters by name.
-function module.run(value, texts)
-  local recipe = recipes[value]
-  if recipe then
-    local names, given = {}, {}
-    for name in pairs(recipe.params) do names[#names + 1] = name end
-    arguments.check(texts, "the recipe", names, "parameter")
-    for name, text in pairs(texts) do given[name] = read_text(text, recipe.params[name], name) end
-    local values = schema.read(recipe.params, given, "the recipe", {}, true)
-    value = recipe.build(schema.complete(recipe.params, values, "the recipe"))
-  else
-    for name in pairs(texts) do
-      core.raise("unknown", name, ("the recipe takes no parameters, but '%.64s' is given"):format(name))
-    end
-  end
+local function need_rig(value, recipe)
   if not core.is_rig(value) then
     core.raise("invalid", nil, ("%s returns %s; it must return a rig%s"):format(recipe and "the recipe's build"
       or "the recipe", core.kind(value), recipe and "" or " or fid.recipe{}"))
   end
   return value
+end
+
+-- The rig that a fid.recipe{} builds with these parameters.
+function module.build(handle, given)
+  local recipe, names = recipes[handle], {}
+  for name in pairs(recipe.params) do names[#names + 1] = name end
+  arguments.check(given, "the recipe", names, "parameter")
+  local values = schema.read(recipe.params, given, "the recipe", {}, true)
+  return need_rig(recipe.build(schema.complete(recipe.params, values, "the recipe")), recipe)
+end
+
+-- The parameters of what a recipe returned, from their texts by name.
+function module.texts(value, texts)
+  local recipe, given = recipes[value], {}
+  for name, text in pairs(texts) do
+    if not recipe then
+      core.raise("unknown", name, ("the recipe takes no parameters, but '%.64s' is given"):format(name))
+    end
+    given[name] = recipe.params[name] and read_text(text, recipe.params[name], name) or text
+  end
+  return given
+end
+
+-- The rig that a recipe gives: it returned `value`; `texts` are parameters by name.
+function module.run(value, texts)
+  local given = module.texts(value, texts)
+  return recipes[value] and module.build(value, given) or need_rig(value)
 end
 
 return module

@@ -21,6 +21,15 @@ local function show(number)
   return ("%.9g"):format(number)
 end
 
+-- The shortest text that reads back as the same number.
+function schema.number(value)
+  for _, form in ipairs { "%.15g", "%.16g" } do
+    local text = form:format(value)
+    if tonumber(text) == value then return text end
+  end
+  return ("%.17g"):format(value)
+end
+
 -- " from 1 to 4 m"
 local function bounds(spec)
   local text = ""

@@ -1,12 +1,15 @@
 -- What an interactive session offers beside `fid` (see `words` below), and how values are printed.
 
 local arguments = require "arguments"
+local forms = require "forms"
 local module = require "module"
+local record = require "record"
 local fid = require "fid"
 
 local session = {}
 local globals = core.session()
 local values = {} -- what set() posed, by bone or constraint
+local base        -- what the file gave that was run last: { file, is_recipe, values = parameters of the recipe }
 
 local function need_rig()
   local rig = core.session_rig()
@@ -62,7 +65,9 @@ local function run(...)
   if select("#", ...) > 0 then
     core.raise("invalid", nil, "run takes nothing: it runs the file with which the session was begun")
   end
-  local rig = module.run(core.run_file(), {})
+  local value, texts = core.run_file(), core.params()
+  local rig = module.run(value, texts)
+  base = { file = core.session_file(), is_recipe = not core.is_rig(value), values = module.texts(value, texts) }
   globals.rig, values = rig, {}
   print(("%s: %d bones"):format(rig.name, #rig:bones {}))
 end
@@ -136,6 +141,8 @@ local words = {
   { "tree()", 'the bones; tree("bone"): those that hang from one' },
   { 'show("bone")', "where a bone is at rest and posed" },
   { 'export("rig.json")', "writes the skeleton file" },
+  { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
+  { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
   { "undo()", "takes the last form back; undo(3): three" },
   { "redo()", "does again what was undone" },
   { 'help("follow")', "what a call takes, or what an object has: help(rig)" },
@@ -171,21 +178,32 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, help = true, undo = true, redo = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, help = true, undo = true, redo = true, record = true }
 
--- Whether a form only looks: a name with its fields, or one of the calls that change nothing.
-function session.is_look(text)
-  if text:find "^%s*[%a_][%w_.%s]*$" then return true end
-  -- What stands in its brackets calls nothing itself.
-  local call, given = text:match "^%s*([%a_][%w_]*)%s*%(([^()%[{:=;]*)%)%s*$"
-  return given ~= nil and looks[call] == true
+local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help,
+  undo = undo, redo = redo, get = get, tree = tree, record = record.record, lift = record.lift }
+
+local original = {} -- by name, of what forms that only look may call
+
+-- Whether a global name still is what it was when the session began.
+local function is_own(name)
+  return original[name] ~= nil and globals[name] == original[name]
 end
+
+-- Whether a form only looks.
+function session.is_look(text)
+  return forms.is_look(forms.words(text), looks, is_own)
+end
+
+-- Takes a form that succeeded and changed something.
+session.note = record.note
 
 function session.open(with_recipe)
   globals.fid = fid
-  local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help,
-    undo = undo, redo = redo, get = get, tree = tree }
   for name, call in pairs(offered) do globals[name] = call end
+  for _, name in ipairs(forms.quiet_names) do original[name] = globals[name] end
+  for name, call in pairs(offered) do original[name] = call end
+  record.open { offered = offered, is_own = is_own, base = function() return base end }
   if with_recipe then run() end
 end
 

@@ -206,7 +206,7 @@ _fid() {
         esac
         case $word in
         -*) _fid_words '--man --quiet --help' ;;
-        *) _fid_words 'build check pose export show rule repl time init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Test Rig calls' ;;
+        *) _fid_words 'build check pose export show rule repl time init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Recipe Test Rig calls' ;;
         esac ;;
     esac
 }

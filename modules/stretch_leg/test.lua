@@ -84,6 +84,15 @@ return fid.tests {
       t:equal(t:use({ fine = false }).chains.joints.first.role, "helper")
       t:equal(t:use().chains.joints.first.role, "control")
     end },
+    { "a target between foot and end moves the end", function(t)
+      local leg = t:use { target = true }
+      local lift = t.rig:control { part = "lift", parent = leg.controls.foot, at = ankle }
+      t.rig:follow { bone = leg.mounts.target, source = lift }
+      local solved = t:solve { [lift] = { translation = { 0, 0.1, 0 } } }
+      t:near(solved:base(leg.mounts.tip), ankle + fid.vec(0, 0.1, 0), 1e-3, "the end")
+      t:near(solved:base(leg.controls.foot), ankle, 1e-6, "the foot control")
+      t:equal(t:use().mounts.target.part, "foot", "what the end meets without a target")
+    end },
     { "fewer than three guides are refused", function(t)
       t:refused("'guides' has 2 elements", function() t:use { guides = { hip, ankle } } end)
     end },

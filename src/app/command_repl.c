@@ -1,12 +1,9 @@
 #include "app/command.h"
 #include "app/load.h"
 #include "app/print.h"
+#include "app/prompt.h"
 #include "app/worker.h"
 
-#include <editline/readline.h>
-#include <locale.h>
-#include <setjmp.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,46 +11,19 @@
 
 /// Where lines come from: a terminal with line editing, or a pipe.
 typedef struct lines {
-    bool terminal;
-    bool is_left; ///< the line was left with Ctrl-C, and with it the form
-    char *piped;  ///< of getline
+    fid_prompt *prompt; ///< NULL: a pipe
+    bool is_left;       ///< the line was left with Ctrl-C, and with it the form
+    char *piped;        ///< of getline
     size_t size;
 } lines;
 
-static sigjmp_buf prompt;
-
-static void leave_prompt(int number) {
-    (void)number;
-    siglongjmp(prompt, 1);
-}
-
-/// The next line from a terminal. Ctrl-C leaves the line, and `*is_left` says so: the session goes on.
-static char *ask(const char *words, bool *is_left) {
-    struct sigaction leave, before;
-    memset(&leave, 0, sizeof leave);
-    leave.sa_handler = leave_prompt;
-    sigemptyset(&leave.sa_mask);
-    char *volatile line = NULL;
-    *is_left = sigsetjmp(prompt, 1) != 0;
-    if (!*is_left) {
-        (void)sigaction(SIGINT, &leave, &before);
-        line = readline(words);
-        (void)sigaction(SIGINT, &before, NULL);
-        return line;
-    }
-    // The editor begins anew with the next line.
-    (void)signal(SIGINT, SIG_DFL);
-    rl_deprep_terminal();
-    putchar('\n');
-    fflush(stdout);
-    return NULL;
-}
-
-/// The next line without its end, or NULL at the end. Freed by the caller where it comes from a terminal.
-static char *next_line(lines *from, bool goes_on) {
-    from->is_left = false;
-    if (from->terminal) {
-        return ask(goes_on ? "   > " : "fid> ", &from->is_left);
+/// The next line without its end, or NULL at the end and where it was left. Holds until the next call.
+static const char *next_line(lines *from, bool goes_on) {
+    if (from->prompt) {
+        const char *line = NULL;
+        fid_prompt_end end = fid_prompt_ask(from->prompt, goes_on ? "   > " : "fid> ", &line);
+        from->is_left = end == FID_PROMPT_LEFT;
+        return end == FID_PROMPT_LINE ? line : NULL;
     }
     ssize_t count = getline(&from->piped, &from->size, stdin);
     if (count < 0) {
@@ -69,50 +39,50 @@ static char *next_line(lines *from, bool goes_on) {
 
 /// Runs the forms until the end of the input; `*good` tells whether all of them succeeded.
 static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_on, fid_text *text, bool *good) {
-    char *line;
+    const char *line;
     fid_worker_outcome last = FID_WORKER_DONE;
-    while (!text->failed && last != FID_WORKER_LOST && (*good || goes_on || from->terminal) &&
+    while (!text->failed && last != FID_WORKER_LOST && (*good || goes_on || from->prompt) &&
            ((line = next_line(from, text->count > 0)) != NULL || from->is_left)) {
         if (from->is_left) {
             text->count = 0;
             continue;
         }
         bool blank = line[strspn(line, " \t")] == '\0';
-        fid_text_add(text, line);
-        fid_text_add(text, "\n");
-        if (from->terminal) {
-            free(line);
-        }
-        if (!text->failed && !(blank && text->count <= (int32_t)strlen("\n")) &&
-            !fid_worker_is_whole(worker, text->at)) {
+        if (blank && text->count == 0) {
             continue;
         }
-        if (!text->failed && !(blank && text->count <= (int32_t)strlen("\n"))) {
+        fid_text_add(text, line);
+        fid_text_add(text, "\n");
+        bool is_whole = true;
+        last = text->failed ? last : fid_worker_is_whole(worker, text->at, &is_whole);
+        if (!is_whole) {
+            continue;
+        }
+        if (!text->failed && last != FID_WORKER_LOST) {
             text->at[text->count - 1] = '\0';
-            if (from->terminal) {
-                add_history(text->at);
+            if (from->prompt) {
+                fid_prompt_remember(from->prompt, text->at);
             }
             last = fid_worker_run(worker, text->at);
-            *good &= last == FID_WORKER_DONE;
         }
+        *good &= last == FID_WORKER_DONE;
         text->count = 0;
     }
     return last;
 }
 
 static int run_session(fid_worker *worker, bool goes_on) {
-    lines from = {.terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO)};
+    lines from = {0};
     fid_text text = {0};
-    bool good = true;
+    bool good = true, is_terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
     fid_error err = {0};
     int status = FID_EXIT_FINE;
-    if (from.terminal) {
-        // For the editor of lines alone: the processes that run forms have begun without it.
-        (void)setlocale(LC_CTYPE, "");
+    // The processes that run forms have begun without what the editor of lines changes.
+    if (is_terminal && !(from.prompt = fid_prompt_open())) {
+        text.failed = true;
     }
     if (run_lines(worker, &from, goes_on, &text, &good) == FID_WORKER_LOST) {
-        status = fid_exit_status(fid_fail(&err, FID_IO, "standard output cannot be written"));
-        fid_print_error(NULL, &err);
+        status = FID_EXIT_FILE;
     } else if (text.failed) {
         status = fid_exit_status(fid_no_memory(&err));
         fid_print_error(NULL, &err);
@@ -123,8 +93,9 @@ static int run_session(fid_worker *worker, bool goes_on) {
     }
     free(from.piped);
     fid_text_clear(&text);
+    fid_prompt_close(from.prompt);
     // On a terminal the errors were seen; a script wants to know.
-    return status ? status : good || from.terminal ? FID_EXIT_FINE : FID_EXIT_UNUSABLE;
+    return status ? status : good || is_terminal ? FID_EXIT_FINE : FID_EXIT_UNUSABLE;
 }
 
 static int run(const fid_arguments *arguments) {

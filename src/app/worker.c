@@ -30,7 +30,7 @@ typedef enum kind {
     TELL_LOST,
     TELL_WISH,     ///< done, and wants `number` forms back
     TELL_GIVEN_UP, ///< as TELL_WISH, but the form changed something: who ran it is gone
-    TELL_ENDED,    ///< the process that ran the form is gone without a word
+    TELL_ENDED,    ///< the process that ran the form is gone without a word; `number` is the one that goes on
 } kind;
 
 /// What a process that runs a form tells the one that keeps the state before it.
@@ -154,7 +154,7 @@ static void sleep_until_wanted(server *now) {
             close(now->runner);
             now->runner = -1;
             if (!is_told) {
-                (void)send_message(now->link, TELL_ENDED, 0, NULL);
+                (void)send_message(now->link, TELL_ENDED, (int32_t)getpid(), NULL);
             }
             if (said != GOES_ON) {
                 break;
@@ -280,20 +280,49 @@ static void begin(int link, int life, const char *file, const fid_recipe_options
 
 // In the process that asks
 
-/// The next answer. A SIGINT that comes meanwhile is handed on to `running`, if any; the second one as an end.
-static bool receive(fid_worker *worker, pid_t running, head *out) {
+/// Whether a process has ended; one of ours stays there to be waited for.
+static bool is_gone(pid_t process) {
+    siginfo_t told = {0};
+    if (waitid(P_PID, (id_t)process, &told, WEXITED | WNOHANG | WNOWAIT) == 0) {
+        return told.si_pid == process;
+    }
+    return kill(process, 0) != 0 && errno == ESRCH;
+}
+
+/// Waits until something comes, a second at most, and not where a SIGINT came.
+static bool is_ready(int link) {
+    fd_set ready;
+    FD_ZERO(&ready);
+    FD_SET(link, &ready);
+    struct timeval wait = {.tv_sec = 1};
+    return select(link + 1, &ready, NULL, NULL, &wait) > 0;
+}
+
+/// The next answer; false where nobody is there to give one. A SIGINT that comes meanwhile is handed on to what runs a
+/// form (`runs`), the second one as an end. `keeper` goes on where that ends (0: nobody does).
+static bool receive(fid_worker *worker, bool runs, pid_t keeper, head *out) {
     int interrupts = 0;
+    pid_t awake = worker->states.at[worker->now].process;
+    bool was_gone = false;
     for (;;) {
         bool gives_up = false;
-        if (read_all(worker->link, out, sizeof *out, &gives_up)) {
-            return true;
+        if (is_ready(worker->link)) {
+            if (read_all(worker->link, out, sizeof *out, &gives_up)) {
+                return true;
+            }
+            if (!gives_up) {
+                return false;
+            }
+        } else if (is_gone(awake) && (keeper == 0 || is_gone(keeper))) {
+            // The others hold the link open. What was said before the end is still read.
+            if (was_gone) {
+                return false;
+            }
+            was_gone = true;
         }
-        if (!gives_up) {
-            return false;
-        }
-        if (is_interrupted && running > 0) {
+        if (is_interrupted && runs) {
             is_interrupted = 0;
-            (void)kill(running, interrupts++ == 0 ? SIGINT : SIGKILL);
+            (void)kill(awake, interrupts++ == 0 ? SIGINT : SIGKILL);
         }
     }
 }
@@ -302,6 +331,12 @@ static void say(const char *format, int32_t number) {
     fid_error err = {0};
     (void)fid_fail(&err, FID_LIMIT, format, (int)number);
     fid_print_error("session", &err);
+}
+
+/// The process that is awake was ended, and not by us: with it went the state.
+static fid_worker_outcome lose(void) {
+    say("the process that held the session was ended from outside; begin a new one", 0);
+    return FID_WORKER_LOST;
 }
 
 /// Ends the states after the present one.
@@ -317,7 +352,7 @@ static void end_later(fid_worker *worker) {
 static bool change_state(fid_worker *worker, int32_t to) {
     // Only once it says so does nobody else read what is asked next.
     head told;
-    bool done = send_message(worker->link, ASK_SLEEP, 0, NULL) && receive(worker, 0, &told);
+    bool done = send_message(worker->link, ASK_SLEEP, 0, NULL) && receive(worker, false, 0, &told);
     worker->now = to;
     return done && kill(worker->states.at[to].process, SIGUSR1) == 0;
 }
@@ -334,6 +369,10 @@ static fid_worker_outcome fulfil(fid_worker *worker, int32_t back) {
         say(ahead == 0 ? "there is nothing to do again" : "there are only %d forms to do again", ahead);
         return FID_WORKER_FAILED;
     }
+    if (is_gone(worker->states.at[to].process)) {
+        say("that state is gone: its process was ended from outside", 0);
+        return FID_WORKER_FAILED;
+    }
     for (int32_t i = worker->now; i != to; i += back > 0 ? -1 : 1) {
         const char *form = worker->states.at[back > 0 ? i : i + 1].form;
         fid_text line = {0};
@@ -345,7 +384,7 @@ static fid_worker_outcome fulfil(fid_worker *worker, int32_t back) {
         fid_text_clear(&line);
     }
     fflush(stdout);
-    return change_state(worker, to) ? FID_WORKER_DONE : FID_WORKER_LOST;
+    return change_state(worker, to) ? FID_WORKER_DONE : lose();
 }
 
 /// The form succeeded: what ran it has the next state, `keeper` the one before.
@@ -381,33 +420,35 @@ static fid_worker_outcome run_whole(fid_worker *worker, const char *form) {
     pid_t running = now->process, keeper = 0;
     head told;
     is_interrupted = 0;
-    if (!send_message(worker->link, ASK_RUN, 0, form)) {
-        return FID_WORKER_LOST;
+    if (is_gone(running) || !send_message(worker->link, ASK_RUN, 0, form)) {
+        return lose();
     }
-    while (receive(worker, running, &told)) {
-        if (told.kind == TELL_BEGUN) {
+    while (receive(worker, true, keeper, &told)) {
+        switch (told.kind) {
+        case TELL_BEGUN:
             keeper = (pid_t)told.number;
             continue;
-        }
-        if (told.kind == TELL_SEEN) {
+        case TELL_SEEN:
             return FID_WORKER_DONE;
-        }
-        if (told.kind == TELL_DONE) {
+        case TELL_DONE:
             return add_state(worker, keeper, form);
-        }
-        if (told.kind == TELL_WISH) {
+        case TELL_WISH:
             return fulfil(worker, told.number);
+        default:
+            break;
         }
-        now->process = keeper;
+        now->process = told.kind == TELL_ENDED ? (pid_t)told.number : keeper;
         if (told.kind == TELL_ENDED) {
             say_end(running);
+        } else if (told.kind == TELL_LOST) {
+            fid_error err = {0};
+            (void)fid_fail(&err, FID_IO, "standard output cannot be written");
+            fid_print_error(NULL, &err);
+            return FID_WORKER_LOST;
         }
-        return told.kind == TELL_GIVEN_UP ? fulfil(worker, told.number)
-               : told.kind == TELL_LOST   ? FID_WORKER_LOST
-                                          : FID_WORKER_FAILED;
+        return told.kind == TELL_GIVEN_UP ? fulfil(worker, told.number) : FID_WORKER_FAILED;
     }
-    say("the processes of the session are gone", 0);
-    return FID_WORKER_LOST;
+    return lose();
 }
 
 fid_worker_outcome fid_worker_run(fid_worker *worker, const char *form) {
@@ -419,9 +460,14 @@ fid_worker_outcome fid_worker_run(fid_worker *worker, const char *form) {
     return outcome;
 }
 
-bool fid_worker_is_whole(fid_worker *worker, const char *text) {
+fid_worker_outcome fid_worker_is_whole(fid_worker *worker, const char *text, bool *is_whole) {
     head told;
-    return !send_message(worker->link, ASK_WHOLE, 0, text) || !receive(worker, 0, &told) || told.number != 0;
+    if (is_gone(worker->states.at[worker->now].process) || !send_message(worker->link, ASK_WHOLE, 0, text) ||
+        !receive(worker, false, 0, &told)) {
+        return lose();
+    }
+    *is_whole = told.number != 0;
+    return FID_WORKER_DONE;
 }
 
 int fid_worker_start(const char *file, const fid_recipe_options *options, fid_worker **out) {
@@ -468,8 +514,8 @@ int fid_worker_start(const char *file, const fid_recipe_options *options, fid_wo
     *worker = (fid_worker){.link = link[0], .life = life[1]};
     state begun = {first, NULL};
     head told = {0};
-    bool is_there = receive(worker, 0, &told) && fid_array_push(&worker->states, begun);
-    if (is_there && told.kind == TELL_DONE) {
+    bool is_there = fid_array_push(&worker->states, begun);
+    if (is_there && receive(worker, false, 0, &told) && told.kind == TELL_DONE) {
         *out = worker;
         return FID_EXIT_FINE;
     }

@@ -14,7 +14,8 @@ typedef struct fid_worker fid_worker;
 typedef enum fid_worker_outcome {
     FID_WORKER_DONE,
     FID_WORKER_FAILED, ///< what is wrong was printed
-    FID_WORKER_LOST,   ///< standard output cannot be written, or no process can be made; printed, too
+    FID_WORKER_LOST,   ///< the session has ended: standard output cannot be written, no memory, or the process of the
+                       ///< present state was ended from outside; printed, too
 } fid_worker_outcome;
 
 /// Begins a session (script/session.h) in a process of its own. Prints what is wrong; returns an exit status, and
@@ -24,8 +25,8 @@ int fid_worker_start(const char *file, const fid_recipe_options *options, fid_wo
 /// Runs one form. A SIGINT that comes meanwhile stops it; a second one, or one that is not heard, ends its process.
 fid_worker_outcome fid_worker_run(fid_worker *worker, const char *form);
 
-/// Whether the text is a whole form.
-bool fid_worker_is_whole(fid_worker *worker, const char *text);
+/// Whether the text is a whole form: FID_WORKER_DONE or FID_WORKER_LOST.
+fid_worker_outcome fid_worker_is_whole(fid_worker *worker, const char *text, bool *is_whole);
 
 /// Ends all processes.
 void fid_worker_stop(fid_worker *worker);

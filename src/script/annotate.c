@@ -552,7 +552,7 @@ void fid_annotate(fid_text *out, const fid_module_info *modules, int32_t count) 
                       "-- What editors know of fid. Written by 'fid init'; never run.\n\n"
                       "---@alias fid.Source fid.Bone|fid.Vec|table|\"rig\"|\"world\"\n\n"
                       "---@class fid.Outline\n---@class fid.Set\n---@class fid.Layer\n---@class fid.Drive\n"
-                      "---@class fid.Module\n---@class fid.Recipe\n---@class fid.Tests\n\n");
+                      "---@class fid.Module\n---@class fid.Tests\n\n");
     for (int i = 0; i < fid_help_entry_count; i++) {
         call now = take_apart(&fid_help_entries[i]);
         char own[WORD_SIZE];

@@ -100,6 +100,10 @@ void fid_loader_load_beneath(lua_State *L, const char *folder, const char *relat
 /// Prepares the registry for modules.
 void fid_loader_open_modules(lua_State *L);
 
+/// Pushes the two tables of modules that were read; and takes two such tables from the stack.
+void fid_loader_push_modules(lua_State *L);
+void fid_loader_set_modules(lua_State *L);
+
 /// Pushes a function that charges what its text arguments and results cost and calls the one on top of the stack, which
 /// it replaces.
 void fid_library_wrap(lua_State *L);

@@ -355,6 +355,38 @@ void fid_loader_forget(lua_State *L) {
     fid_loader_open_modules(L);
 }
 
+void fid_loader_run_text(lua_State *L, const char *bytes, size_t count, const char *shown) {
+    fid_loader_push_user_environment(L, fid_host_of(L)->folder, false);
+    fid_loader_load_text(L, bytes, count, shown);
+    lua_call(L, 0, 1);
+}
+
+void fid_loader_call_anew(lua_State *L) {
+    fid_host *host = fid_host_of(L);
+    luaL_checkstack(L, LUA_MINSTACK, NULL);
+    int function = lua_gettop(L);
+    fid_print_function print = host->print;
+    fid_report *report = host->report;
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &files_key);
+    fid_loader_push_modules(L);
+    fid_loader_forget(L);
+    host->print = NULL;
+    host->report = NULL;
+    lua_pushcfunction(L, fid_raise_handle);
+    lua_pushvalue(L, function);
+    int status = lua_pcall(L, 0, 1, -2);
+    host->print = print;
+    host->report = report;
+    lua_replace(L, function);
+    lua_pop(L, 1);
+    fid_loader_set_modules(L);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &files_key);
+    if (status != LUA_OK) {
+        fid_host_check_budget(L);
+        lua_error(L);
+    }
+}
+
 void fid_loader_open(lua_State *L) {
     static const char *const tables[] = {&files_key, &own_key, &core_key};
     for (size_t i = 0; i < sizeof tables / sizeof tables[0]; i++) {

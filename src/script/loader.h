@@ -41,6 +41,13 @@ void fid_loader_run_own(lua_State *L, const char *name);
 /// Forgets files and modules that were read, so that they are read anew.
 void fid_loader_forget(lua_State *L);
 
+/// Calls the function on top of the stack, without arguments, as if no file or module had been read yet, and replaces
+/// it by its one value. Afterwards all is known again that was; what it prints and warns of is not heard.
+void fid_loader_call_anew(lua_State *L);
+
+/// Runs text as a recipe of the host's folder that is shown as `shown`, and pushes its one value.
+void fid_loader_run_text(lua_State *L, const char *bytes, size_t count, const char *shown);
+
 /// Reads and runs the recipe of the host and pushes its one value (nil if it returns nothing).
 void fid_loader_run_recipe(lua_State *L);
 

@@ -114,3 +114,13 @@ void fid_loader_open_modules(lua_State *L) {
     lua_createtable(L, 0, 8);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &sources_key);
 }
+
+void fid_loader_push_modules(lua_State *L) {
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &modules_key);
+    lua_rawgetp(L, LUA_REGISTRYINDEX, &sources_key);
+}
+
+void fid_loader_set_modules(lua_State *L) {
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &sources_key);
+    lua_rawsetp(L, LUA_REGISTRYINDEX, &modules_key);
+}

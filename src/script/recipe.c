@@ -14,8 +14,7 @@ typedef struct recipe_run {
     fid_rig *rig;
 } recipe_run;
 
-/// Pushes the parameters of the command line as a table of texts.
-static void push_params(lua_State *L, const fid_recipe_options *options) {
+void fid_recipe_push_params(lua_State *L, const fid_recipe_options *options) {
     lua_createtable(L, 0, options->param_count);
     for (int32_t i = 0; i < options->param_count; i++) {
         const fid_param *param = &options->params[i];
@@ -36,7 +35,7 @@ static int run_recipe(lua_State *L) {
     fid_loader_run_own(L, "module");
     lua_getfield(L, -1, "run");
     fid_loader_run_recipe(L);
-    push_params(L, run->options);
+    fid_recipe_push_params(L, run->options);
     lua_call(L, 2, 1);
     run->rig = fid_rig_release(L, -1);
     return 0;

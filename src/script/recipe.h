@@ -27,6 +27,9 @@ typedef struct fid_recipe_options {
 FID_NODISCARD fid_code fid_recipe_open(const char *path, const fid_recipe_options *options, fid_host **out,
                                        fid_report *report);
 
+/// Pushes the parameters of the options as a table of texts.
+void fid_recipe_push_params(lua_State *L, const fid_recipe_options *options);
+
 /// Runs a recipe file and hands out the rig that it returns; the caller frees it. Errors are findings in `report`, with
 /// the place and trail.
 /// @return FID_OK, FID_IO (file), FID_UNSOUND or the code of the script's error; `*out` is NULL then

@@ -5,8 +5,10 @@
 #include "format/skeleton_write.h"
 #include "script/bind_rig.h"
 #include "script/fid.h"
+#include "script/hold.h"
 #include "script/loader.h"
 #include "script/raise.h"
+#include "script/recording.h"
 #include "script/scope.h"
 
 #include <lauxlib.h>
@@ -15,6 +17,7 @@
 struct fid_session {
     fid_host *host;
     const char *file; ///< recipe or skeleton, or NULL
+    const fid_recipe_options *options;
     fid_inputs inputs;
     fid_session_wish *wish; ///< of the form that is running
 };
@@ -50,38 +53,10 @@ static int push_rig(lua_State *L) {
     return 1;
 }
 
-/// A text whose memory goes with its userdata.
-static int clear_text(lua_State *L) {
-    fid_text_clear(lua_touserdata(L, 1));
-    return 0;
-}
-
-static fid_text *push_text(lua_State *L) {
-    fid_text *text = lua_newuserdatauv(L, sizeof *text, 0);
-    memset(text, 0, sizeof *text);
-    if (luaL_newmetatable(L, "fid.text")) {
-        lua_pushcfunction(L, clear_text);
-        lua_setfield(L, -2, "__gc");
-    }
-    lua_setmetatable(L, -2);
-    return text;
-}
-
-static int free_report(lua_State *L) {
-    fid_report_clear(lua_touserdata(L, 1));
-    return 0;
-}
-
 /// Pushes the rig of a skeleton file.
 static void push_skeleton(lua_State *L, const char *file) {
-    fid_text *text = push_text(L);
-    fid_report *report = lua_newuserdatauv(L, sizeof *report, 0);
-    memset(report, 0, sizeof *report);
-    if (luaL_newmetatable(L, "fid.report")) {
-        lua_pushcfunction(L, free_report);
-        lua_setfield(L, -2, "__gc");
-    }
-    lua_setmetatable(L, -2);
+    fid_text *text = fid_hold_text(L);
+    fid_report *report = fid_hold_report(L);
     fid_error err;
     fid_rig *rig = NULL;
     fid_code code = fid_host_read(fid_host_of(L), NULL, file, FID_FILE_MOST, text, &err);
@@ -113,6 +88,18 @@ static int run_file(lua_State *L) {
     return 1;
 }
 
+/// core.session_file(): the file that run() runs, or nil.
+static int push_file(lua_State *L) {
+    lua_pushstring(L, session_of(L)->file);
+    return 1;
+}
+
+/// core.params(): the parameters of the command line by name.
+static int push_params(lua_State *L) {
+    fid_recipe_push_params(L, session_of(L)->options);
+    return 1;
+}
+
 /// core.undo(n): asks for n forms back, or forth.
 static int undo(lua_State *L) {
     session_of(L)->wish->undo = (int32_t)luaL_checkinteger(L, 1);
@@ -133,7 +120,7 @@ static int export_rig(lua_State *L) {
         return fid_raisef(L, FID_INVALID, path, "export writes a skeleton file, whose name ends in .json, not '%.200s'",
                           path);
     }
-    fid_text *text = push_text(L);
+    fid_text *text = fid_hold_text(L);
     fid_error err;
     fid_code code = fid_skeleton_write(rig, text, &err);
     code = code == FID_OK ? fid_file_write(path, text->at, (size_t)text->count, &err) : code;
@@ -141,15 +128,16 @@ static int export_rig(lua_State *L) {
 }
 
 static int open_session(lua_State *L) {
-    static const luaL_Reg functions[] = {{"session", push_globals}, {"session_rig", push_rig},
-                                         {"run_file", run_file},    {"undo", undo},
-                                         {"export", export_rig},    {NULL, NULL}};
+    static const luaL_Reg functions[] = {
+        {"session", push_globals}, {"session_rig", push_rig},   {"run_file", run_file},  {"undo", undo},
+        {"export", export_rig},    {"session_file", push_file}, {"params", push_params}, {NULL, NULL}};
     fid_session *session = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, session);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &session_key);
     fid_open(L);
     fid_loader_push_core(L);
     luaL_setfuncs(L, functions, 0);
+    fid_recording_open(L);
     lua_settop(L, 1);
     fid_loader_run_own(L, "session");
     lua_getfield(L, -1, "open");
@@ -207,6 +195,28 @@ static void tell_look(lua_State *L, const form *at) {
     lua_pop(L, 2);
 }
 
+/// The edits of what the session calls `rig`; 0 where that is none.
+static uint64_t count_edits(lua_State *L) {
+    push_rig(L);
+    bool is_there = fid_rig_is(L, -1);
+    uint64_t edits = is_there ? fid_rig_get(L, -1)->edits + 1 : 0;
+    lua_pop(L, 2);
+    return edits;
+}
+
+/// Lets the session note a form that succeeded, where there is something to note.
+static void note_form(lua_State *L, const form *at) {
+    const fid_session_wish *wish = at->session->wish;
+    if (wish->is_look || wish->undo != 0) {
+        return;
+    }
+    fid_loader_run_own(L, "session");
+    lua_getfield(L, -1, "note");
+    lua_pushstring(L, at->text);
+    lua_call(L, 1, 0);
+    lua_pop(L, 1);
+}
+
 static int run_form(lua_State *L) {
     const form *at = lua_touserdata(L, 1);
     tell_look(L, at);
@@ -214,6 +224,7 @@ static int run_form(lua_State *L) {
         fid_raisef(L, FID_SYNTAX, NULL, "the form has no end: '%.64s'", at->text);
     }
     int function = lua_gettop(L);
+    uint64_t edits = count_edits(L);
     lua_call(L, 0, LUA_MULTRET);
     int count = lua_gettop(L) - function + 1;
     luaL_checkstack(L, LUA_MINSTACK, NULL);
@@ -222,6 +233,8 @@ static int run_form(lua_State *L) {
     lua_remove(L, -2);
     lua_insert(L, -count - 1);
     lua_call(L, count, 0);
+    at->session->wish->is_look &= count_edits(L) == edits;
+    note_form(L, at);
     return 0;
 }
 
@@ -245,6 +258,7 @@ fid_code fid_session_open(const char *file, const fid_recipe_options *options, b
         fid_session_close(session);
         return code;
     }
+    session->options = options;
     // The folder of a skeleton file is where a session looks for poses and modules, as it is for a recipe.
     code = fid_recipe_open(file, options, &session->host, report);
     if (code != FID_OK) {

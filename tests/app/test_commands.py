@@ -576,7 +576,7 @@ class Commands(Case):
 
     def test_an_error_inside_a_module_has_its_trail_and_a_remedy(self):
         self.refused_recipe(HEAD + 'local root = rig:control { part = "root", at = {0, 0, 0} }\nrig:use("stretch_leg", { id = "leg1", side = "left", parent = root, guides = { {0, 1, 0}, {0, 0.5, 0.01}, {0, 0, 0} } })\nreturn rig\n',
-                            "in leg1 (left) of stretch_leg 1.0.0, used at", "bad.lua:4", "to mend:", "3 degrees")
+                            "in leg1 (left) of stretch_leg 1.1.0, used at", "bad.lua:4", "to mend:", "3 degrees")
 
     def test_what_a_recipe_reads_is_named_with_the_line_that_reads_it(self):
         self.write("guides.json", '{"a": [1, 2')

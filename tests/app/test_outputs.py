@@ -241,7 +241,7 @@ return rig
         place = re.match(r"fid:modules/stretch_leg/module\.lua:([0-9]+): error: .*'leg1/joint/left.*[^ ] \[S204\]$", lines[0])
         self.assertIsNotNone(place, lines[0])
         self.assertIn("rig:ik {", module[int(place[1]) - 1])
-        self.assertEqual(lines[1], f"    in leg1 (left) of stretch_leg 1.0.0, used at {recipe}:4")
+        self.assertEqual(lines[1], f"    in leg1 (left) of stretch_leg 1.1.0, used at {recipe}:4")
         self.assertRegex(lines[2], "^    to mend: .*3 degrees")
 
 

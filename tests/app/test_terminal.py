@@ -1,28 +1,19 @@
 #!/usr/bin/env python3
-"""A session on a terminal: what is typed, Ctrl-C, recalled forms and the end of input, by the screen."""
-import functools
+"""A session on a terminal: what is typed, Ctrl-C, recalled forms and the end of input, by the screen; and what holds a session, ended from outside."""
+import fcntl
 import os
 import pty
 import re
 import select
 import signal
+import struct
+import subprocess
+import termios
 import time
 import unittest
 
+from screen import Screen
 from support import ARM, FID, Case
-
-
-def again(test):
-    """A terminal drops what waits in its queues, in both directions, when Ctrl-C is typed (POSIX.1-2017, 11.1.9, INTR without NOFLSH): where that took what is looked for, the test is done again."""
-    @functools.wraps(test)
-    def run_again(self):
-        for _ in range(4):
-            try:
-                return test(self)
-            except AssertionError:
-                self.end()
-        return test(self)
-    return run_again
 
 
 class Terminal(Case):
@@ -33,13 +24,17 @@ class Terminal(Case):
         except OSError:
             pass
 
-    def open(self, *words):
+    def open(self, *words, size=(24, 80), screen=None):
+        """Begins a session; `screen` is told all that the terminal gets."""
+        self.drawn = screen
         self.process, self.screen = pty.fork()
         if self.process == 0:
+            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", *size, 0, 0))
             os.chdir(self.folder.name)
             os.environ.update(TERM="xterm", NO_COLOR="1", LC_ALL="C.UTF-8")
             os.execv(FID, [FID, "repl", *words])
         self.addCleanup(os.close, self.screen)
+        self.addCleanup(self.end)
         self.see("fid> ")
 
     def see(self, end, seconds=10):
@@ -48,39 +43,46 @@ class Terminal(Case):
         while not shown.decode(errors="replace").endswith(end) and time.time() < until:
             if select.select([self.screen], [], [], 0.1)[0]:
                 try:
-                    shown += os.read(self.screen, 65536)
+                    now = os.read(self.screen, 65536)
                 except OSError:
                     break
+                shown += now
+                if self.drawn:
+                    self.drawn.take(now)
         text = re.sub(r"\x1b\[[0-9;]*[A-Za-z]", "", shown.decode())
         self.assertTrue(text.endswith(end), repr(text))
         return text.replace("\r", "")
 
     def type(self, keys, end="fid> "):
         os.write(self.screen, keys.encode())
-        return self.see(end)
+        return self.see(end) if end else None
 
-    def leave(self):
-        until = time.time() + 30
+    def wait(self, holds, seconds=10):
+        """Until what is drawn on the screen is as it should be."""
+        until = time.time() + seconds
+        while not holds() and time.time() < until:
+            if select.select([self.screen], [], [], 0.1)[0]:
+                self.drawn.take(os.read(self.screen, 65536))
+        self.assertTrue(holds(), self.drawn.text())
+
+    def leave(self, seconds=30):
+        os.write(self.screen, b"\x04")
+        until = time.time() + seconds
         while time.time() < until:
-            # One that is typed while the terminal changes its mode may be lost, as any key may be.
-            try:
-                os.write(self.screen, b"\x04")
-            except OSError:
-                pass
-            for _ in range(10):
-                ended, status = os.waitpid(self.process, os.WNOHANG)
-                if ended:
-                    return status
-                if select.select([self.screen], [], [], 0.05)[0]:
-                    try:
-                        os.read(self.screen, 65536)
-                    except OSError:
-                        time.sleep(0.05)
-        os.kill(self.process, signal.SIGKILL)
-        os.waitpid(self.process, 0)
+            ended, status = os.waitpid(self.process, os.WNOHANG)
+            if ended:
+                return os.waitstatus_to_exitcode(status)
+            if select.select([self.screen], [], [], 0.05)[0]:
+                try:
+                    os.read(self.screen, 65536)
+                except OSError:
+                    time.sleep(0.05)
+        self.end()
         self.fail("the session does not end")
 
-    @again
+    def resize(self, rows, columns):
+        fcntl.ioctl(self.screen, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+
     def test_what_is_typed_runs_and_the_end_of_input_leaves(self):
         self.open(self.write("arm.lua", ARM))
         self.assertIn("\n42\n", self.type("6 * 7\r"))
@@ -88,7 +90,6 @@ class Terminal(Case):
         self.assertIn("\n0.5\n", self.type('set("goal_control.translation.y", 0.5)\rget("goal_control.translation.y")\r', "0.5\r\nfid> "))
         self.assertEqual(self.leave(), 0)
 
-    @again
     def test_ctrl_c_leaves_the_line_and_not_the_session(self):
         self.open()
         self.type("x = 41\r")
@@ -98,7 +99,40 @@ class Terminal(Case):
         self.assertIn("\n42\n", self.type("x + 1\r"))
         self.assertEqual(self.leave(), 0)
 
-    @again
+    def test_what_is_typed_right_after_ctrl_c_belongs_to_the_next_line(self):
+        self.open()
+        for _ in range(20):
+            shown = self.type("1 + \x03'kept'\r", '"kept"\r\nfid> ')
+            self.assertIn("1 + \n", shown)
+        self.assertIn("\n42\n", self.type("for i = 1, 2 do\r\x036 * 7\r", "\r\n42\r\nfid> "))
+        self.assertEqual(self.leave(), 0)
+
+    def test_a_signal_from_outside_leaves_the_line_as_ctrl_c_does(self):
+        self.open()
+        self.type("half", "half")
+        os.kill(self.process, signal.SIGINT)
+        self.see("fid> ")
+        self.assertIn("\n42\n", self.type("6 * 7\r"))
+        self.assertEqual(self.leave(), 0)
+
+    def test_a_long_line_is_shown_and_edited_in_a_window_that_changes_its_width(self):
+        for keeps_lines_whole in (True, False):
+            with self.subTest(keeps_lines_whole=keeps_lines_whole):
+                screen = Screen(20, 60, keeps_lines_whole)
+                self.open(size=(20, 60), screen=screen)
+                text = "'" + "äö→é" * 18 + "'"
+                self.type(text, text[-1])
+                for columns in (30, 44, 110):
+                    screen.resize(20, columns)
+                    self.resize(20, columns)
+                    self.wait(lambda: screen.shows("fid> " + text))
+                    # In the middle of the line, and back at its end.
+                    self.type("\x02" * 40 + "ß" + "\x05", None)
+                    text = text[:-40] + "ß" + text[-40:]
+                    self.wait(lambda: screen.shows("fid> " + text))
+                self.assertIn('\n"' + text[1:-1] + '"\n', self.type("\r"))
+                self.assertEqual(self.leave(), 0)
+
     def test_ctrl_c_stops_a_form_that_runs_and_leaves_everything_as_it_was(self):
         self.open()
         self.type("x = { 1 }\r")
@@ -109,7 +143,6 @@ class Terminal(Case):
         self.assertIn("[1] = 1\n", self.type("x\r"))
         self.assertEqual(self.leave(), 0)
 
-    @again
     def test_a_form_of_several_lines_is_recalled_as_a_whole(self):
         self.open()
         self.type("for i = 1, 2 do\r", "   > ")
@@ -119,6 +152,89 @@ class Terminal(Case):
         self.see("end")
         self.assertIn("\n1\n2\n", self.type("\r"))
         self.assertEqual(self.leave(), 0)
+
+
+def children(process):
+    """The processes that a process has begun, by what /proc/PID/stat tells of their parents."""
+    found = []
+    for name in filter(str.isdigit, os.listdir("/proc")):
+        try:
+            with open(f"/proc/{name}/stat", encoding="utf-8", errors="replace") as file:
+                if int(file.read().rsplit(")", 1)[1].split()[1]) == process:
+                    found.append(int(name))
+        except OSError:
+            pass
+    return found
+
+
+class Ended(Case):
+    """Who ends one of the processes of a session from outside is told so, and nobody waits for ever."""
+
+    def open(self, *forms):
+        session = subprocess.Popen([FID, "repl", "-k"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=self.folder.name)
+        self.addCleanup(session.kill)
+        for form in forms:
+            self.run_form(session, form)
+        return session
+
+    def run_form(self, session, form):
+        session.stdin.write(form + "\nprint('ran')\n")
+        session.stdin.flush()
+        while session.stdout.readline() not in ("ran\n", ""):
+            pass
+
+    def awake(self, session):
+        time.sleep(0.5)
+        # The forms so far have succeeded: the process that began first has run them all.
+        return children(session.pid)[0]
+
+    def lost(self, session):
+        out, errors = session.communicate("x\n", timeout=20)
+        self.assertEqual((out, session.returncode), ("", 3), errors)
+        self.assertEqual(errors, "fid: error: the process that held the session was ended from outside; begin a new one\n")
+
+    def test_the_present_state_before_any_form(self):
+        session = self.open()
+        while not children(session.pid):
+            time.sleep(0.02)
+        session.stdin.write("print('ran')\n")
+        session.stdin.flush()
+        session.stdout.readline()
+        os.kill(self.awake(session), signal.SIGKILL)
+        self.lost(session)
+
+    def test_the_present_state_while_earlier_ones_sleep(self):
+        session = self.open("x = 1", "x = 2")
+        os.kill(self.awake(session), signal.SIGKILL)
+        self.lost(session)
+
+    def test_what_runs_a_form_and_what_keeps_the_state_before_it(self):
+        session = self.open("x = 1")
+        session.stdin.write("print('ran') while true do end\n")
+        session.stdin.flush()
+        session.stdout.readline()
+        runner = self.awake(session)
+        for keeper in children(runner):
+            os.kill(keeper, signal.SIGKILL)
+        os.kill(runner, signal.SIGKILL)
+        self.lost(session)
+
+    def test_what_runs_a_form_alone_loses_that_form(self):
+        session = self.open("x = 1")
+        session.stdin.write("print('ran') while true do end\n")
+        session.stdin.flush()
+        session.stdout.readline()
+        os.kill(self.awake(session), signal.SIGKILL)
+        out, errors = session.communicate("x\n", timeout=20)
+        self.assertEqual((out, errors, session.returncode), ("1\n", "session: error: stopped\n", 2))
+
+    def test_an_earlier_state_leaves_the_present_one(self):
+        session = self.open("x = 1", "x = 2")
+        for keeper in children(self.awake(session)):
+            os.kill(keeper, signal.SIGKILL)
+        out, errors = session.communicate("undo()\nx\n", timeout=20)
+        self.assertEqual((out, session.returncode), ("2\n", 2))
+        self.assertIn("error: that state is gone: its process was ended from outside", errors)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,290 @@
+#include "app/prompt.h"
+
+#include "base/memory.h"
+
+#include <errno.h>
+#include <histedit.h>
+#include <locale.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <sys/select.h>
+#include <unistd.h>
+#include <wchar.h>
+
+/// The keys of signals, which the terminal hands on as they are while a line is typed: what was typed before one and
+/// after it keeps its place, where a signal would make the terminal drop it (POSIX.1-2017, 11.1.9, ISIG and NOFLSH).
+enum { CTRL_C = 3, CTRL_Z = 26, CTRL_BACKSLASH = 28 };
+
+enum { MOST_FORMS = 1000 };
+
+/// Signals that matter while a line is typed.
+static const int signals[] = {SIGINT, SIGWINCH, SIGCONT};
+enum { SIGNALS = sizeof signals / sizeof *signals };
+
+struct fid_prompt {
+    EditLine *editor;
+    History *forms;
+    const char *words;
+    fid_text line;
+    bool is_left;
+    mbstate_t half; ///< of a character whose bytes have not all come
+    bool has_signals;
+    struct sigaction before[SIGNALS];
+    sigset_t awake; ///< while a key is waited for
+};
+
+static volatile sig_atomic_t is_interrupted, is_resized, is_continued;
+
+static void note(int number) {
+    if (number == SIGINT) {
+        is_interrupted = 1;
+    } else if (number == SIGWINCH) {
+        is_resized = 1;
+    } else {
+        is_continued = 1;
+    }
+}
+
+static fid_prompt *prompt_of(EditLine *editor) {
+    void *prompt = NULL;
+    (void)el_get(editor, EL_CLIENTDATA, &prompt);
+    return prompt;
+}
+
+static char *show_words(EditLine *editor) {
+    static char shown[64];
+    snprintf(shown, sizeof shown, "%s", prompt_of(editor)->words);
+    return shown;
+}
+
+/// Writes what the terminal takes for a command by its name of two letters, such as "up"; nothing where it has none.
+static void command(EditLine *editor, const char *name) {
+    char *told = NULL;
+    if (el_get(editor, EL_GETTC, name, &told) == 0 && told) {
+        fputs(told, stdout);
+    }
+}
+
+/// Moves on by one character where lines are so wide.
+static void advance(wchar_t letter, int columns, int *row, int *column) {
+    int width = letter == L'\n' ? 0 : wcwidth(letter);
+    // What has no shape is shown as ^A.
+    width = letter == L'\n' || width >= 0 ? width : 2;
+    if (letter == L'\n' || *column + width > columns) {
+        (*row)++;
+        *column = 0;
+    }
+    *column += width;
+}
+
+/// How many rows below the one in which the prompt begins the cursor stands, where lines are so wide.
+static int cursor_row(const fid_prompt *prompt, int columns) {
+    const LineInfoW *line = el_wline(prompt->editor);
+    int row = 0, column = 0;
+    for (const char *at = prompt->words; *at; at++) {
+        advance((wchar_t)*at, columns, &row, &column);
+    }
+    for (const wchar_t *at = line->buffer; at < line->cursor; at++) {
+        advance(*at, columns, &row, &column);
+    }
+    return row + column / columns;
+}
+
+/// Shows the line anew in a window of another width.
+static void follow_size(fid_prompt *prompt) {
+    struct winsize size;
+    int before = 0;
+    (void)el_get(prompt->editor, EL_GETTC, "co", &before);
+    if (before > 0 && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
+        // Some terminals break their lines anew, others cut them: never higher up than the line began.
+        int one = cursor_row(prompt, before), other = cursor_row(prompt, size.ws_col);
+        for (int row = one < other ? one : other; row > 0; row--) {
+            command(prompt->editor, "up");
+        }
+    }
+    fputs("\r", stdout);
+    command(prompt->editor, "cd");
+    fflush(stdout);
+    el_resize(prompt->editor);
+    (void)el_set(prompt->editor, EL_REFRESH);
+}
+
+/// The process was stopped, and goes on: the shell has had the terminal meanwhile.
+static void take_terminal(fid_prompt *prompt) {
+    // Both: the editor of lines thinks that it has it still.
+    (void)el_set(prompt->editor, EL_PREP_TERM, 0);
+    (void)el_set(prompt->editor, EL_PREP_TERM, 1);
+    fputs("\r", stdout);
+    fflush(stdout);
+    (void)el_set(prompt->editor, EL_REFRESH);
+}
+
+/// The next byte of the terminal; false at its end, or where the line is given up.
+static bool read_byte(fid_prompt *prompt, char *out) {
+    for (;;) {
+        if (is_resized) {
+            is_resized = 0;
+            follow_size(prompt);
+        }
+        if (is_continued) {
+            is_continued = 0;
+            take_terminal(prompt);
+        }
+        if (is_interrupted) {
+            prompt->is_left = true;
+            return false;
+        }
+        fd_set ready;
+        FD_ZERO(&ready);
+        FD_SET(STDIN_FILENO, &ready);
+        // The signals come nowhere but here: none is lost between a look and the wait.
+        if (pselect(STDIN_FILENO + 1, &ready, NULL, NULL, NULL, &prompt->awake) < 0) {
+            if (errno == EINTR) {
+                continue;
+            }
+            return false;
+        }
+        ssize_t count = read(STDIN_FILENO, out, 1);
+        if (count < 0 && errno == EINTR) {
+            continue;
+        }
+        return count == 1;
+    }
+}
+
+/// The next character for the editor of lines: 1, or 0 where there is none.
+static int read_character(EditLine *editor, wchar_t *out) {
+    fid_prompt *prompt = prompt_of(editor);
+    char byte;
+    while (read_byte(prompt, &byte)) {
+        if (byte == CTRL_C) {
+            prompt->is_left = true;
+            return 0;
+        }
+        if (byte == CTRL_Z || byte == CTRL_BACKSLASH) {
+            (void)el_set(editor, EL_PREP_TERM, 0);
+            (void)kill(0, byte == CTRL_Z ? SIGTSTP : SIGQUIT);
+            is_continued = 1;
+            continue;
+        }
+        size_t used = mbrtowc(out, &byte, 1, &prompt->half);
+        if (used == (size_t)-2) {
+            continue;
+        }
+        if (used == (size_t)-1) {
+            memset(&prompt->half, 0, sizeof prompt->half);
+            *out = L'\xFFFD';
+        }
+        return 1;
+    }
+    return 0;
+}
+
+/// Keys that terminals send beyond those that the editor of lines knows of by itself.
+static void bind_keys(EditLine *editor) {
+    static const char *const keys[][2] = {
+        {"^R", "em-inc-search-prev"}, {"\\e[1~", "ed-move-to-beg"},      {"\\e[7~", "ed-move-to-beg"},
+        {"\\e[H", "ed-move-to-beg"},  {"\\e[4~", "ed-move-to-end"},      {"\\e[8~", "ed-move-to-end"},
+        {"\\e[F", "ed-move-to-end"},  {"\\e[3~", "ed-delete-next-char"}, {"\\e[1;5C", "em-next-word"},
+        {"\\e[1;5D", "ed-prev-word"},
+    };
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        (void)el_set(editor, EL_BIND, keys[i][0], keys[i][1], NULL);
+    }
+}
+
+static void set_character_set(void) {
+    (void)setlocale(LC_CTYPE, "");
+    if (MB_CUR_MAX == 1) {
+        (void)setlocale(LC_CTYPE, "C.UTF-8");
+    }
+}
+
+fid_prompt *fid_prompt_open(void) {
+    set_character_set();
+    fid_prompt *prompt = fid_memory_get_zero(1, sizeof *prompt);
+    if (!prompt) {
+        return NULL;
+    }
+    prompt->editor = el_init("fid", stdin, stdout, stderr);
+    prompt->forms = history_init();
+    if (!prompt->editor || !prompt->forms) {
+        fid_prompt_close(prompt);
+        return NULL;
+    }
+    HistEvent event;
+    (void)history(prompt->forms, &event, H_SETSIZE, MOST_FORMS);
+    (void)history(prompt->forms, &event, H_SETUNIQUE, 1);
+    (void)el_set(prompt->editor, EL_CLIENTDATA, prompt);
+    (void)el_set(prompt->editor, EL_SIGNAL, 0);
+    (void)el_set(prompt->editor, EL_EDITOR, "emacs");
+    (void)el_set(prompt->editor, EL_PROMPT, show_words);
+    (void)el_set(prompt->editor, EL_GETCFN, read_character);
+    (void)el_set(prompt->editor, EL_HIST, history, prompt->forms);
+    (void)el_set(prompt->editor, EL_SETTY, "-d", "-isig", NULL);
+    bind_keys(prompt->editor);
+    (void)el_source(prompt->editor, NULL);
+    struct sigaction action;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = note;
+    sigemptyset(&action.sa_mask);
+    for (int i = 0; i < SIGNALS; i++) {
+        (void)sigaction(signals[i], &action, &prompt->before[i]);
+    }
+    prompt->has_signals = true;
+    return prompt;
+}
+
+fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char **line) {
+    sigset_t blocked;
+    sigemptyset(&blocked);
+    for (int i = 0; i < SIGNALS; i++) {
+        sigaddset(&blocked, signals[i]);
+    }
+    (void)sigprocmask(SIG_BLOCK, &blocked, &prompt->awake);
+    is_interrupted = is_continued = 0;
+    prompt->is_left = false;
+    prompt->words = words;
+    // Before the prompt is seen: what is typed at once is taken as keys, too.
+    (void)el_set(prompt->editor, EL_PREP_TERM, 1);
+    int count = 0;
+    const char *typed = el_gets(prompt->editor, &count);
+    if (typed) {
+        size_t length = (size_t)count;
+        prompt->line.count = 0;
+        fid_text_add_bytes(&prompt->line, typed, length > 0 && typed[length - 1] == '\n' ? length - 1 : length);
+        *line = prompt->line.at;
+    } else {
+        // Nothing of the line stays below where the next output goes.
+        fputs("\n", stdout);
+        command(prompt->editor, "cd");
+        fflush(stdout);
+    }
+    (void)sigprocmask(SIG_SETMASK, &prompt->awake, NULL);
+    return prompt->is_left ? FID_PROMPT_LEFT : typed && !prompt->line.failed ? FID_PROMPT_LINE : FID_PROMPT_END;
+}
+
+void fid_prompt_remember(fid_prompt *prompt, const char *form) {
+    HistEvent event;
+    (void)history(prompt->forms, &event, H_ENTER, form);
+}
+
+void fid_prompt_close(fid_prompt *prompt) {
+    if (!prompt) {
+        return;
+    }
+    for (int i = 0; prompt->has_signals && i < SIGNALS; i++) {
+        (void)sigaction(signals[i], &prompt->before[i], NULL);
+    }
+    if (prompt->editor) {
+        el_end(prompt->editor);
+    }
+    if (prompt->forms) {
+        history_end(prompt->forms);
+    }
+    fid_text_clear(&prompt->line);
+    fid_memory_free(prompt);
+}

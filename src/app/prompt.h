@@ -1,0 +1,30 @@
+#ifndef FID_APP_PROMPT_H
+#define FID_APP_PROMPT_H
+
+#include "base/text.h"
+
+/// Lines of a terminal, with editing and what was entered before. One at a time in a process: signals and the modes of
+/// the terminal are those of the process. From fid_prompt_open on a SIGINT that nobody waits for is forgotten.
+typedef struct fid_prompt fid_prompt;
+
+/// What came of asking for a line.
+typedef enum fid_prompt_end {
+    FID_PROMPT_LINE, ///< a line
+    FID_PROMPT_LEFT, ///< Ctrl-C, or a SIGINT: the line is given up, and what was typed after it is kept
+    FID_PROMPT_END,  ///< the end of input
+} fid_prompt_end;
+
+/// Begins with standard input and output, which must be a terminal; NULL where there is no memory. Sets the character
+/// set of the process to that of the environment, or to UTF-8 where the environment names none.
+fid_prompt *fid_prompt_open(void);
+
+/// Asks for a line, showing `words`. `*line`, without its end, holds until the next call.
+fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char **line);
+
+/// Keeps a form for recall with the arrows; one of several lines is recalled as a whole.
+void fid_prompt_remember(fid_prompt *prompt, const char *form);
+
+/// Puts the signals back; NULL is fine.
+void fid_prompt_close(fid_prompt *prompt);
+
+#endif
