@@ -657,6 +657,28 @@ function Rig:display_set(arguments) end
 ---@field parent? fid.Bone What it hangs from; inside a module what the module hangs from, unless told (Bone)
 ---@field [any] any As its module.lua declares them
 
+---@class (exact) fid.modules.digits.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field back? fid.Vec|number[] away from the back of the hand: digits curl the other way (vector {x, y, z}, default [0, 1, 0])
+---@field cup? number how far the outermost digits turn towards each other as the hand is cupped (number, deg, 0 to 90, default 25)
+---@field curl? number how far each joint turns as the digits are curled (number, deg, 1 to 170, default 80)
+---@field digits ((fid.Vec|number[])[]|fid.Chain)[] joints of each digit, from its first to its tip; side by side (list of (list of points, 2 elements or more), 1 to 16 elements)
+---@field names? (string)[] what the digits are called, as parts of bones; digit1, digit2 and so on unless told (list of (text), default [])
+---@field palm? integer how many bones of each digit lie in the palm: these only cup (whole number, 0 to 4, default 0)
+---@field spread? number how far the outermost digits turn as they are spread (number, deg, 0 to 90, default 20)
+---@field thumb? (fid.Vec|number[])[]|fid.Chain joints of the thumb, from its first to its tip (list of points, m, 2 elements or more)
+---@field thumb_axis? fid.Vec|number[] axis about which the thumb curls, right-handed; towards the palm unless told (vector {x, y, z})
+---@field thumb_curl? number how far each joint of the thumb turns as it is curled (number, deg, 1 to 170, default 50)
+
+---fingers or toes that curl, spread and cup together, each on its own, and joint by joint, version 1.0.0
+---@class fid.modules.digits: fid.Instance
+---@field controls { digits: fid.Bone }
+---@field mounts { base: fid.Bone }
+---@field sliders { cup: fid.Channel, curl: fid.Channel, curl_1: fid.Channel, curl_2: fid.Channel, curl_3: fid.Channel, curl_4: fid.Channel, spread: fid.Channel, thumb: fid.Channel, thumb_out: fid.Channel }
+---@field chains { index: fid.Chain, little: fid.Chain, middle: fid.Chain, ring: fid.Chain, thumb: fid.Chain }
+
 ---@class (exact) fid.modules.eye_stalk.arguments
 ---@field id string What its bones belong to: small letters and digits
 ---@field side? "left"|"right"|"center" The right side is the mirrored world
@@ -673,6 +695,66 @@ function Rig:display_set(arguments) end
 ---@field mounts { base: fid.Bone, eye: fid.Bone }
 ---@field sliders { retract: fid.Channel, turn: fid.Channel }
 ---@field chains { joints: fid.Chain, stalk: fid.Chain }
+
+---@class (exact) fid.modules.foot.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field ball fid.Vec|number[] joint of the toes (point {x, y, z}, m)
+---@field break_at? number how far the foot rolls over its ball before it rolls over its tip (number, deg, 0 to 90, default 45)
+---@field goal fid.Bone control of the leg's goal: it gets the sliders, and the foot rolls on it (bone)
+---@field heel fid.Vec|number[] where the heel touches the ground (point {x, y, z}, m)
+---@field inner? fid.Vec|number[] inner edge of the sole; with the outer one the foot banks (point {x, y, z}, m)
+---@field outer? fid.Vec|number[] outer edge of the sole (point {x, y, z}, m)
+---@field target fid.Bone bone below that control which the leg's end meets, at the ankle (bone)
+---@field tip fid.Vec|number[] tip of the toes (point {x, y, z}, m)
+---@field up? fid.Vec|number[] away from the ground (vector {x, y, z}, default [0, 1, 0])
+
+---a foot that rolls over heel, ball and tip, banks and twists, on the end of a leg, version 1.0.0
+---@class fid.modules.foot: fid.Instance
+---@field controls { ball: fid.Bone, heel: fid.Bone, inner: fid.Bone, outer: fid.Bone, tip: fid.Bone, toe: fid.Bone, twist: fid.Bone }
+---@field mounts { foot: fid.Bone, toe: fid.Bone }
+---@field sliders { bank: fid.Channel, roll: fid.Channel, twist: fid.Channel }
+---@field chains {}
+
+---@class (exact) fid.modules.limb.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field guides (fid.Vec|number[])[]|fid.Chain shoulder, elbow, wrist, or hip, knee, ankle (list of points, m, 3 to 3 elements)
+---@field hinge? fid.Vec|number[] axis about which a limb bends that rests straight, right-handed; guides that bend by 3 degrees or more need none (vector {x, y, z})
+---@field limits? "none"|"arm_boone_azen"|"arm_aaos"|"arm_ama"|"leg_cdc_girls"|"leg_cdc_boys" published ranges of motion that the joints are held in (one of none, arm_boone_azen, arm_aaos, arm_ama, leg_cdc_girls, leg_cdc_boys, default none)
+---@field lower_bones? integer deform bones of the lower, which share the twist of the end; one takes none of it (whole number, 1 to 8, default 2)
+---@field reach? number longest reach as a ratio of the length; 1: it never stretches (number, 1 to 4, default 1.25)
+---@field rides? (table)[] what goal and pole may ride on besides the character and the world: {name, bone} each (list of (table), default [])
+---@field soft? number part of the reach in which it slows down before it is straight (number, 0 to 0.5, default 0.02)
+---@field target? boolean a bone between the goal and the end, for what moves the end on the goal (the module foot) (true or false, default false)
+---@field tip? fid.Vec|number[] tip of the hand or foot; without it the end has no deform bone (point {x, y, z}, m)
+---@field upper_bones? integer deform bones of the upper, which share its twist; one takes all of it (whole number, 1 to 8, default 2)
+
+---an arm or a leg of two segments, led by a goal or by its joints, with bones that share its twist, version 1.0.0
+---@class fid.modules.limb: fid.Instance
+---@field controls { base: fid.Bone, goal: fid.Bone, lower: fid.Bone, pole: fid.Bone, tip: fid.Bone, upper: fid.Bone }
+---@field mounts { base: fid.Bone, target: fid.Bone, tip: fid.Bone }
+---@field sliders { lead: fid.Channel, reach: fid.Channel, swivel: fid.Channel, turn: fid.Channel }
+---@field chains { joints: fid.Chain }
+
+---@class (exact) fid.modules.root.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field at? fid.Vec|number[] where the character stands, on the ground (point {x, y, z}, m, default [0, 0, 0])
+---@field center fid.Vec|number[] its center of gravity: what the whole body turns about (point {x, y, z}, m)
+---@field facing? fid.Vec|number[] where it faces, along the ground (vector {x, y, z}, default [0, 0, 1])
+---@field scales? number[] smallest and largest scale of the character (range {lowest, highest}, 0.001 to 1000, default [0.1, 10])
+---@field size? number size of the placement; half the height of the center unless told (number, m, 0.0001 to 10000)
+
+---where a character stands and how large it is, and its center of gravity, version 1.0.0
+---@class fid.modules.root: fid.Instance
+---@field controls { cog: fid.Bone, placement: fid.Bone }
+---@field mounts { cog: fid.Bone, placement: fid.Bone }
+---@field sliders {}
+---@field chains {}
 
 ---@class (exact) fid.modules.spine_falloff.arguments
 ---@field id string What its bones belong to: small letters and digits
@@ -699,21 +781,26 @@ function Rig:display_set(arguments) end
 ---@field fine? boolean a control on every joint (true or false, default true)
 ---@field guides (fid.Vec|number[])[]|fid.Chain hip, joints, ankle; laid flat if within 2 degrees (list of points, m, 3 elements or more)
 ---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.25)
+---@field target? boolean a bone between foot control and end, for what moves the end on it (the module foot) (true or false, default false)
 ---@field toe? fid.Vec|number[] tip of the foot; without it no foot bone (point {x, y, z}, m)
 
----stretching leg of any number of segments, a fine control on every joint, version 1.0.0
+---stretching leg of any number of segments, a fine control on every joint, version 1.1.0
 ---@class fid.modules.stretch_leg: fid.Instance
 ---@field controls { foot: fid.Bone, pole: fid.Bone }
----@field mounts { hip: fid.Bone, tip: fid.Bone }
+---@field mounts { hip: fid.Bone, target: fid.Bone, tip: fid.Bone }
 ---@field sliders {}
 ---@field chains { joints: fid.Chain, leg: fid.Chain }
 
 ---Builds an instance of a module: "name", "name 1.2.0" or "name ^1.2"
+---@overload fun(self: fid.Rig, module: "eye_stalk"|"eye_stalk 1.0.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.0.0", arguments: fid.modules.eye_stalk.arguments): fid.modules.eye_stalk
+---@overload fun(self: fid.Rig, module: "foot"|"foot 1.0.0"|"foot ^1"|"foot ^1.0"|"foot ^1.0.0", arguments: fid.modules.foot.arguments): fid.modules.foot
+---@overload fun(self: fid.Rig, module: "limb"|"limb 1.0.0"|"limb ^1"|"limb ^1.0"|"limb ^1.0.0", arguments: fid.modules.limb.arguments): fid.modules.limb
+---@overload fun(self: fid.Rig, module: "root"|"root 1.0.0"|"root ^1"|"root ^1.0"|"root ^1.0.0", arguments: fid.modules.root.arguments): fid.modules.root
 ---@overload fun(self: fid.Rig, module: "spine_falloff"|"spine_falloff 1.0.0"|"spine_falloff ^1"|"spine_falloff ^1.0"|"spine_falloff ^1.0.0", arguments: fid.modules.spine_falloff.arguments): fid.modules.spine_falloff
----@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.0.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.0.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg
----@param module "eye_stalk"|"eye_stalk 1.0.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.0.0"
----@param arguments fid.modules.eye_stalk.arguments
----@return fid.modules.eye_stalk an Instance
+---@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.1.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.1"|"stretch_leg ^1.1.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg
+---@param module "digits"|"digits 1.0.0"|"digits ^1"|"digits ^1.0"|"digits ^1.0.0"
+---@param arguments fid.modules.digits.arguments
+---@return fid.modules.digits an Instance
 function Rig:use(module, arguments) end
 
 ---@class fid.mirror_arguments

@@ -2,6 +2,7 @@
 
 local arguments = require "arguments"
 local module = require "module"
+local use = require "use"
 
 local tests = {}
 
@@ -518,23 +519,27 @@ local function begin(suite)
   return t, case
 end
 
--- The example, built: its rig, the instance, the parameters as they were given, the poses of the suite, and by bone the
--- channels that were there before the module was used.
+-- The example, built: its rig, the instance, the parameters as they were given, the poses of the suite; and what
+-- the example had made before the module was used: the channels of its bones, by bone, and instances of modules.
 function tests.build_example(value)
   local suite = suites[value]
   local _, case = begin(suite)
+  local before, instances = #use.made(), {}
   local values = {}
   for name, given in pairs(example_of(case)) do values[name] = given end
   if values.id == nil then values.id = numbers[1] end
   -- What the example made itself: the module may add to it.
   local channels = {}
   for _, bone in ipairs(case.rig:bones {}) do channels[bone] = bone.channels end
+  for i, instance in ipairs(use.made()) do
+    if i > before then instances[#instances + 1] = instance end
+  end
   local instance = case.rig:use(suite.module, values)
   local poses = {}
   for i, pose in ipairs(suite.poses) do
     poses[i] = { name = pose.name, word = tests.word(pose.name), pose = need_pose(pose.run(instance), ("the pose '%s'"):format(pose.name)) }
   end
-  return { rig = case.rig, instance = instance, values = values, poses = poses, height = suite.height, channels = channels }
+  return { rig = case.rig, instance = instance, values = values, poses = poses, height = suite.height, channels = channels, instances = instances }
 end
 
 local function need_finite(bone, what, values)

@@ -1,7 +1,6 @@
 #include "app/command.h"
 #include "app/modules.h"
 #include "app/print.h"
-#include "base/file.h"
 #include "format/findings_write.h"
 #include "format/json_write.h"
 #include "script/module_info.h"
@@ -164,39 +163,6 @@ static void add_finding(fid_report *report, fid_severity severity, const char *f
     fid_report_add(report, &finding);
 }
 
-/// Whether `word` stands in the text by itself.
-static bool has_word(const char *text, const char *word) {
-    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_";
-    size_t length = strlen(word);
-    for (const char *at = strstr(text, word); at; at = strstr(at + 1, word)) {
-        bool begins = at == text || !strchr(letters, at[-1]);
-        bool ends = at[length] == '\0' || !strchr(letters, at[length]);
-        if (begins && ends) {
-            return true;
-        }
-    }
-    return false;
-}
-
-/// The page of a module is there and names its parameters.
-static void check_page(const char *folder, const fid_module_info *info, fid_report *report) {
-    char file[FID_PATH_SIZE + 16], message[256];
-    fid_text page = {0};
-    fid_error err = {0};
-    snprintf(file, sizeof file, "%s/README.md", folder);
-    if (fid_file_read_beneath(folder, "README.md", FID_FILE_MOST, &page, &err)) {
-        add_finding(report, FID_ERROR, file, "README.md", "the module has no README.md that can be read",
-                    "say there what it is for, what it takes and what it hands out");
-    }
-    for (int32_t i = 0; page.at && i < info->params.count; i++) {
-        if (!has_word(page.at, info->params.at[i])) {
-            snprintf(message, sizeof message, "the page does not name the parameter '%.64s'", info->params.at[i]);
-            add_finding(report, FID_WARNING, file, info->params.at[i], message, NULL);
-        }
-    }
-    fid_text_clear(&page);
-}
-
 /// What is not as the lock of its project has it.
 static void check_lock(const char *folder, const char *name, fid_report *report) {
     fid_text text = {0};
@@ -213,31 +179,37 @@ static void check_lock(const char *folder, const char *name, fid_report *report)
     fid_text_clear(&text);
 }
 
-static void check_folder(const char *folder, const fid_module_info *info, fid_report *report) {
+static void add_flaw(fid_report *report, const char *folder, const fid_module_flaw *flaw) {
+    char file[FID_PATH_SIZE + 16];
+    snprintf(file, sizeof file, "%s/%s", folder, flaw->file);
+    fid_place place = {.file = file, .line = flaw->line};
+    fid_finding finding = {.severity = flaw->is_error ? FID_ERROR : FID_WARNING,
+                           .subject = flaw->subject,
+                           .message = flaw->message,
+                           .hint = flaw->hint,
+                           .places = &place,
+                           .place_count = 1};
+    fid_report_add(report, &finding);
+}
+
+/// Checks the module in a folder; adds what it finds to `report`.
+static void check_module(const fid_modules_wishes *of, const char *folder, fid_report *report) {
+    fid_module_info info = {0};
     char file[FID_PATH_SIZE + 16], message[256];
     const char *slash = strrchr(folder, '/');
     const char *name = slash ? slash + 1 : folder;
-    snprintf(file, sizeof file, "%s/module.lua", folder);
-    if (info->name && strcmp(info->name, name) != 0) {
-        snprintf(message, sizeof message, "the module is called '%.64s', not as its folder", info->name);
-        add_finding(report, FID_ERROR, file, info->name, message, "call both alike");
-    }
-    snprintf(file, sizeof file, "%s/test.lua", folder);
-    if (!fid_path_is_present(file)) {
-        add_finding(report, FID_ERROR, file, "test.lua", "the module has no test.lua", "try there what it promises");
-    }
-    check_page(folder, info, report);
-    check_lock(folder, name, report);
-}
-
-/// Checks the module in a folder; adds what it finds to `out` unless the report is to be one for all.
-static void check_module(const fid_modules_wishes *of, const char *folder, fid_report *report) {
-    fid_module_info info = {0};
-    fid_code code = fid_module_read_info(folder, &of->options, FID_MODULE_NEEDED, &info, report);
+    fid_code code = fid_module_read_info(folder, &of->options, FID_MODULE_CHECKED, &info, report);
     (void)code; // An error is a finding here.
-    // Of those in the program, the files beside the scripts are not in it.
+    snprintf(file, sizeof file, "%s/module.lua", folder);
+    if (info.name && strcmp(info.name, name) != 0) {
+        snprintf(message, sizeof message, "the module is called '%.64s', not as its folder", info.name);
+        add_finding(report, FID_ERROR, file, info.name, message, "call both alike");
+    }
+    for (int32_t i = 0; i < info.flaws.count; i++) {
+        add_flaw(report, folder, &info.flaws.at[i]);
+    }
     if (strncmp(folder, "fid:", 4) != 0) {
-        check_folder(folder, &info, report);
+        check_lock(folder, name, report);
     }
     fid_module_info_clear(&info);
 }

@@ -164,6 +164,34 @@ class Doc(Case):
         bones = {bone["name"]: bone for bone in json.loads(built.stdout)["bones"]}
         self.assertEqual(bones["one_mast_deform"]["parent"], "end_deform")
 
+    def test_its_example_uses_other_modules_as_it_does(self):
+        self.write("modules/mast/module.lua", MAST.replace('needs = { "post ^1.0" }', 'needs = { "stretch_leg ^1.0" }'))
+        self.write("modules/mast/test.lua", """local fid = require "fid"
+return fid.tests {
+  module = "mast", height = 2,
+  example = function(rig)
+    local hull = rig:control { part = "hull", at = {0, 0.5, 0}, size = 2 }
+    rig:control { part = "idle", at = {0, 0, 0}, size = 2 }
+    rig:use("stretch_leg", { id = "other", guides = { {1, 1, 0}, {1, 0.5, 0.1}, {1, 0, 0} } })
+    local leg = rig:use("stretch_leg", { id = "leg", side = "left", parent = hull, reach = 1.5, guides = { {0.2, 1, 0}, {0.2, 0.5, 0.1}, {0.2, 0, 0} } })
+    return { deck = leg.mounts.hip, at = leg.mounts.hip.base, rope = { leg.chains.leg[1].base, leg.chains.leg[2].base } }
+  end,
+  cases = { { "it stands", function(t) t:is_true(t:use()) end } },
+}
+""")
+        recipe = re.search(r"## Example\n\n```lua\n(.*?)```", self.page(), re.S)[1]
+        self.assertIn('local hull = rig:control { part = "hull", at = { 0, 0.5, 0 }', recipe)
+        recipe = re.sub(r"stretch_leg \^1\.\d+", "stretch_leg ^1", recipe)
+        self.assertIn('local stretch_leg = rig:use("stretch_leg ^1", {\n  id = "leg",\n  side = "left",\n  parent = hull,\n'
+                      '  guides = { { 0.2, 1, 0 }, { 0.2, 0.5, 0.1 }, { 0.2, 0, 0 } },\n  reach = 1.5,\n})\n', recipe)
+        self.assertIn("  deck = stretch_leg.mounts.hip,\n", recipe)
+        for name in ("idle", "other"):
+            self.assertNotIn(name, recipe)
+        built = run("build", self.write("example.lua", recipe))
+        self.assertEqual((built.returncode, built.stderr), (0, ""))
+        bones = {bone["name"]: bone for bone in json.loads(built.stdout)["bones"]}
+        self.assertEqual(bones["one_mast_deform"]["parent"], "leg_hip_left_control")
+
     def test_an_example_that_cannot_be_written_down_is_said_to_be_none(self):
         self.write("modules/mast/module.lua", MAST.replace('{ type = "points", min = 2, optional = true, unit = "m"', '{ type = "curve", optional = true'))
         rope = 'rope = rig:chain { part = "rope", parent = hull, points = { {0, 0.5, 0}, {0, 0.5, 0.5}, {0, 0.5, 1} } }'
