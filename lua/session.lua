@@ -9,6 +9,7 @@ local fid = require "fid"
 local session = {}
 local globals = core.session()
 local values = {} -- what set() posed, by bone or constraint
+local saved       -- the skeleton of the last build: what the file gave, or what was exported
 local base        -- what the file gave that was run last: { file, is_recipe, values = parameters of the recipe }
 
 local function need_rig()
@@ -55,21 +56,70 @@ local function set(channel, value)
     if note:find(tostring(channel), 1, true) == 1 then print("note: " .. note) end
   end
 end
+session.set = set
 
 local function solve()
   local rig = need_rig()
   return rig:solve(rig:pose(values))
 end
 
-local function run(...)
-  if select("#", ...) > 0 then
-    core.raise("invalid", nil, "run takes nothing: it runs the file with which the session was begun")
+-- What set() posed, one channel after the other: calls visit(name of the channel, bone or constraint, pose of it alone).
+local function each_channel(posed, visit)
+  for owner, parts in pairs(posed) do
+    for part, given in pairs(parts) do
+      if type(given) == "table" then
+        for _, axis in ipairs { "x", "y", "z" } do
+          local alone = { groups[part][1], groups[part][2], groups[part][3] }
+          alone[axes[axis]] = given[axes[axis]]
+          if alone[axes[axis]] ~= groups[part][axes[axis]] then
+            visit(("%s.%s.%s"):format(owner, part, axis), alone[axes[axis]], { [owner] = { [part] = alone } })
+          end
+        end
+      else
+        visit(owner .. "." .. part, given, { [owner] = { [part] = given } })
+      end
+    end
   end
+end
+
+-- Runs the file of the session with all that it reads; a pose that is kept loses what is not there any more.
+local function run_file(keeps)
   local value, texts = core.run_file(), core.params()
-  local rig = module.run(value, texts)
+  local rig, posed = module.run(value, texts), values
   base = { file = core.session_file(), is_recipe = not core.is_rig(value), values = module.texts(value, texts) }
   globals.rig, values = rig, {}
+  if not keeps then saved = core.skeleton(rig) end
   print(("%s: %d bones"):format(rig.name, #rig:bones {}))
+  each_channel(keeps and posed or {}, function(name, number, pose)
+    if pcall(rig.pose, rig, pose) then
+      session.set(name, number)
+    else
+      print(("lost from the pose: %s = %s"):format(name, number))
+    end
+  end)
+end
+
+local function need_file()
+  if not core.session_file() then
+    core.raise("invalid", nil, 'the session was begun without a file: run("rig.lua") runs one')
+  end
+end
+
+-- run(), run("other.lua")
+local function run(file)
+  if file == nil then
+    need_file()
+  elseif type(file) ~= "string" then
+    core.raise("invalid", nil, ("run takes the path of a recipe or skeleton file, not %s"):format(core.kind(file)))
+  else
+    core.set_file(file)
+  end
+  run_file(false)
+end
+
+local function reload()
+  need_file()
+  run_file(true)
 end
 
 local function check(given)
@@ -126,20 +176,40 @@ local function show(name)
   show_bone(rig, find_bone(rig, name))
 end
 
+local function why(bone)
+  local rig = need_rig()
+  if bone == nil then core.raise("invalid", nil, 'why takes a bone or its name, as in why("goal_control")') end
+  print((core.why(rig, find_bone(rig, bone), rig:pose(values)):gsub("\n$", "")))
+end
+
+-- What is different from the last build.
+local function diff()
+  local rig = need_rig()
+  if not saved then
+    core.raise("invalid", nil, "there is no build to compare with: the session has no file, and nothing was exported yet")
+  end
+  print((core.diff(saved, core.skeleton(rig)):gsub("\n$", "")))
+end
+
 local function export(path)
-  core.export(need_rig(), path)
+  local rig = need_rig()
+  core.export(rig, path)
+  saved = core.skeleton(rig)
   print("written: " .. path)
 end
 
 -- What the session itself offers, in the order of help().
 local words = {
-  { "run()", "runs the recipe, or reads the skeleton file, again" },
+  { "run()", 'runs the recipe, or reads the skeleton file, again; run("other.lua"): another one' },
+  { "reload()", "the same, and keeps the pose" },
   { 'set("bone.rotation.x", 30)', "poses a channel; set() puts all back to rest" },
   { 'get("bone.rotation.x")', "the value of a channel after drives and limits" },
   { "solve()", 'the solved pose: solve():base("bone")' },
   { "check()", 'tries the rules; check { only = "S204" }' },
   { "tree()", 'the bones; tree("bone"): those that hang from one' },
   { 'show("bone")', "where a bone is at rest and posed" },
+  { 'why("bone")', "what made its frame in this pose, step by step" },
+  { "diff()", "what is different from the last build: the file that was run, or what was exported" },
   { 'export("rig.json")', "writes the skeleton file" },
   { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
   { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
@@ -147,6 +217,8 @@ local words = {
   { "redo()", "does again what was undone" },
   { 'help("follow")', "what a call takes, or what an object has: help(rig)" },
 }
+
+session.words = words
 
 -- help(), help("set"), help("rig:follow"), help(bone).
 local function help(about)
@@ -178,10 +250,10 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, help = true, undo = true, redo = true, record = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, diff = true, help = true, undo = true, redo = true, record = true }
 
-local offered = { run = run, set = set, solve = solve, check = check, show = show, export = export, help = help,
-  undo = undo, redo = redo, get = get, tree = tree, record = record.record, lift = record.lift }
+local offered = { run = run, reload = reload, set = set, solve = solve, check = check, show = show, export = export, help = help,
+  undo = undo, redo = redo, get = get, tree = tree, why = why, diff = diff, record = record.record, lift = record.lift }
 
 local original = {} -- by name, of what forms that only look may call
 

@@ -112,6 +112,9 @@ local function build(rig, found, id, side, parent, values, given)
   return handle
 end
 
+-- Whether a value is what rig:use() gives.
+function use.is_instance(value) return records[value] ~= nil end
+
 local own_names = { "id", "side", "parent" }
 
 local function read_own(given, found)

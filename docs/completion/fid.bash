@@ -13,7 +13,7 @@ _fid() {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        _fid_words 'build check pose export show rule repl time init doctor new modules test doc completion version help'
+        _fid_words 'build check pose export show rule repl time diff init doctor new modules test doc completion version help'
         return
     fi
     case ${COMP_WORDS[1]} in
@@ -95,7 +95,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--pose --set --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--why --pose --set --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     rule)
@@ -129,6 +129,19 @@ _fid() {
         case $word in
         -*) _fid_words '--poses --threads --format --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
+        esac ;;
+    diff)
+        case $before in
+        --tolerance) :; return ;;
+        --format) _fid_words 'text json'; return ;;
+        --param|-p) :; return ;;
+        --max-memory) :; return ;;
+        --max-seconds) :; return ;;
+        --max-instructions) :; return ;;
+        esac
+        case $word in
+        -*) _fid_words '--tolerance --format --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        *) : ;;
         esac ;;
     init)
         case $before in
@@ -206,7 +219,7 @@ _fid() {
         esac
         case $word in
         -*) _fid_words '--man --quiet --help' ;;
-        *) _fid_words 'build check pose export show rule repl time init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Recipe Test Rig calls' ;;
+        *) _fid_words 'build check pose export show rule repl time diff init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Recipe Test Rig calls' ;;
         esac ;;
     esac
 }

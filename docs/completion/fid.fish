@@ -62,6 +62,7 @@ complete -c fid -n '__fish_seen_subcommand_from export' -l quiet -s q -d 'errors
 complete -c fid -n '__fish_seen_subcommand_from export' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from export' -F
 complete -c fid -n __fish_use_subcommand -f -a show -d 'shows the tree of bones, or everything about one bone'
+complete -c fid -n '__fish_seen_subcommand_from show' -l why -d 'what made the bone'\''s frame, step by step: parent, constraints, layers, channels and drives'
 complete -c fid -n '__fish_seen_subcommand_from show' -l pose -r -F -d 'a pose file'
 complete -c fid -n '__fish_seen_subcommand_from show' -l set -s s -r -f -d 'one channel, as in foot_control.translation.y=0.3; may be given several times, acts after --pose'
 complete -c fid -n '__fish_seen_subcommand_from show' -l param -s p -r -f -d 'a parameter of the recipe; may be given several times'
@@ -98,6 +99,17 @@ complete -c fid -n '__fish_seen_subcommand_from time' -l max-instructions -r -f 
 complete -c fid -n '__fish_seen_subcommand_from time' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from time' -l help -s h -d 'this help'
 complete -c fid -n '__fish_seen_subcommand_from time' -F
+complete -c fid -n __fish_use_subcommand -f -a diff -d 'tells what is different in two rigs, by address, and what breaks animation'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l tolerance -r -f -d 'numbers that differ by at most so much are the same; 0 unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l format -r -f -a 'text json' -d 'how it is written, and where; text on standard output unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l param -s p -r -f -d 'a parameter of the recipe; may be given several times'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l locked -d 'refuses modules that are not as in the fid.lock of their project'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l max-memory -r -f -d 'bytes that scripts may hold, with K, M or G; 512M unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l max-seconds -r -f -d 'seconds that a script may take; 60 unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l max-instructions -r -f -d 'steps that a script may take; 2e9 unless told'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l quiet -s q -d 'errors and data only'
+complete -c fid -n '__fish_seen_subcommand_from diff' -l help -s h -d 'this help'
+complete -c fid -n '__fish_seen_subcommand_from diff' -f
 complete -c fid -n __fish_use_subcommand -f -a init -d 'makes a folder a project: a recipe that builds, settings for editors'
 complete -c fid -n '__fish_seen_subcommand_from init' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from init' -l help -s h -d 'this help'
@@ -153,4 +165,4 @@ complete -c fid -n __fish_use_subcommand -f -a help -d 'shows options of a comma
 complete -c fid -n '__fish_seen_subcommand_from help' -l man -d 'the manual page of the program, as man -l reads it'
 complete -c fid -n '__fish_seen_subcommand_from help' -l quiet -s q -d 'errors and data only'
 complete -c fid -n '__fish_seen_subcommand_from help' -l help -s h -d 'this help'
-complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Recipe Test Rig calls'
+complete -c fid -n '__fish_seen_subcommand_from help' -f -a 'build check pose export show rule repl time diff init doctor new modules test doc completion version help rig bone control chain span_chain follow aim span ik limit twist spline spaces add slider pose_layer drive display_set use mirror fail find bones pose solve match switch check copy module recipe tests vec frame curve data random zip name.parse points.plane points.mirror points.line points.arc points.resample points.split outline.circle outline.square outline.box outline.arrow outline.line Bone Chain Channel Constraint Pose Solved Instance Recipe Test Rig calls'

@@ -54,7 +54,7 @@ return fid.module {
     local ball = rig:bone { part = "ball", role = "deform", parent = joints.last, at = way.last, to = way.last + p.gaze:normalized() * p.radius, up = { 0, 1, 0 } }
     rig:aim { bone = ball, source = look }
     return {
-      mounts = { eye = joints.last, base = base },
+      mounts = { eye = joints.last, base = base, ball = ball },
       controls = { base = base, eye = eye, curl = curl, grow = grow, look = look },
       sliders = { turn = turn, retract = retract },
       chains = { joints = joints, stalk = stalk },

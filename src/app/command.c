@@ -14,7 +14,7 @@ const fid_command *const fid_commands[] = {
     &fid_command_show,
     &fid_command_rule,
     &fid_command_repl,
-    &fid_command_time,
+    &fid_command_time, &fid_command_diff,
     &fid_command_init,
     &fid_command_doctor,
     &fid_command_new,

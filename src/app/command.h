@@ -23,6 +23,7 @@ extern const fid_command fid_command_show;
 extern const fid_command fid_command_rule;
 extern const fid_command fid_command_repl;
 extern const fid_command fid_command_time;
+extern const fid_command fid_command_diff;
 extern const fid_command fid_command_new;
 extern const fid_command fid_command_modules;
 extern const fid_command fid_command_test;

@@ -15,7 +15,21 @@ typedef struct lines {
     bool is_left;       ///< the line was left with Ctrl-C, and with it the form
     char *piped;        ///< of getline
     size_t size;
+    fid_worker *worker;
+    const fid_text *form; ///< its lines so far
 } lines;
+
+/// Tells the prompt how the line goes on.
+static void complete(void *user, const char *line, fid_text *out) {
+    const lines *from = user;
+    fid_text whole = {0};
+    fid_text_add(&whole, from->form->count > 0 ? from->form->at : "");
+    fid_text_add(&whole, line);
+    if (!whole.failed) {
+        fid_worker_complete(from->worker, whole.at, out);
+    }
+    fid_text_clear(&whole);
+}
 
 /// The next line without its end, or NULL at the end and where it was left. Holds until the next call.
 static const char *next_line(lines *from, bool goes_on) {
@@ -72,13 +86,13 @@ static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_o
 }
 
 static int run_session(fid_worker *worker, bool goes_on) {
-    lines from = {0};
     fid_text text = {0};
+    lines from = {.worker = worker, .form = &text};
     bool good = true, is_terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
     fid_error err = {0};
     int status = FID_EXIT_FINE;
     // The processes that run forms have begun without what the editor of lines changes.
-    if (is_terminal && !(from.prompt = fid_prompt_open())) {
+    if (is_terminal && !(from.prompt = fid_prompt_open(complete, &from))) {
         text.failed = true;
     }
     if (run_lines(worker, &from, goes_on, &text, &good) == FID_WORKER_LOST) {

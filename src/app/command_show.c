@@ -1,21 +1,19 @@
 #include "app/command.h"
 #include "app/posed.h"
 #include "app/print.h"
+#include "format/why_text.h"
+#include "script/path.h"
 
 #include <string.h>
 
+static fid_origin_style style_of(const fid_loaded *loaded) {
+    return (fid_origin_style){fid_path_add_shown, loaded->has_folder ? loaded->folder : NULL};
+}
+
 static void add_origin(const fid_loaded *loaded, int32_t origin, fid_text *out) {
-    fid_place places[16];
-    int32_t count = fid_rig_places(loaded->rig, origin, places, 16);
-    for (int32_t i = 0; i < count; i++) {
-        fid_text_add(out, i > 0 ? ", used at " : "");
-        fid_print_add_file(places[i].file ? places[i].file : "?", loaded->has_folder ? loaded->folder : NULL, out);
-        fid_text_addf(out, ":%d", (int)places[i].line);
-        if (places[i].instance) {
-            fid_text_addf(out, " (%s of %s)", places[i].instance, places[i].module ? places[i].module : "a module");
-        }
-    }
-    fid_text_add(out, count > 0 ? "\n" : "not known\n");
+    fid_origin_style style = style_of(loaded);
+    fid_origin_add(loaded->rig, origin, &style, out);
+    fid_text_add(out, "\n");
 }
 
 /// Bones by parent: the first child and the next sibling of each, so that the tree is drawn without a search.
@@ -405,8 +403,9 @@ static int run(const fid_arguments *arguments) {
     fid_posed posed = {NULL, NULL};
     fid_text text = {0};
     fid_error err = {0};
-    if (!name && (fid_arguments_last(arguments, "pose") || fid_arguments_last(arguments, "set"))) {
-        fid_fail(&err, FID_INVALID, "--pose and --set act on what is shown of one bone: fid show FILE NAME");
+    if (!name && (fid_arguments_last(arguments, "pose") || fid_arguments_last(arguments, "set") ||
+                  fid_arguments_last(arguments, "why"))) {
+        fid_fail(&err, FID_INVALID, "--pose, --set and --why act on what is shown of one bone: fid show FILE NAME");
         fid_print_error(NULL, &err);
         return FID_EXIT_UNUSABLE;
     }
@@ -422,7 +421,10 @@ static int run(const fid_arguments *arguments) {
             fid_print_error(file, &err);
         } else {
             status = fid_posed_load(file, &loaded, arguments, &posed);
-            if (status == FID_EXIT_FINE) {
+            if (status == FID_EXIT_FINE && fid_arguments_last(arguments, "why")) {
+                fid_origin_style style = style_of(&loaded);
+                fid_why_add(loaded.rig, posed.pose, fid_rig_bone_index(loaded.rig, id), &style, &text);
+            } else if (status == FID_EXIT_FINE) {
                 show_bone(&loaded, posed.pose, id, &text);
             }
         }
@@ -439,15 +441,21 @@ static int run(const fid_arguments *arguments) {
     return status;
 }
 
-static const fid_option *const tables[] = {fid_pose_options, fid_param_options, fid_script_options, fid_common_options,
-                                           NULL};
+static const fid_option own[] = {
+    {"why", 0, NULL, "what made the bone's frame, step by step: parent, constraints, layers, channels and drives"},
+    {NULL, 0, NULL, NULL},
+};
+
+static const fid_option *const tables[] = {
+    own, fid_pose_options, fid_param_options, fid_script_options, fid_common_options, NULL};
 
 const fid_command fid_command_show = {
     "show",
-    "FILE [NAME] [--pose P.json] [--set CHANNEL=VALUE]...",
+    "FILE [NAME] [--pose P.json] [--set CHANNEL=VALUE]... [--why]",
     "shows the tree of bones, or everything about one bone",
     "    fid show hobrundle.json\n"
-    "    fid show hobrundle.json leg1_joint_02_left_control --set leg1_foot_left_control.translation.y=0.3\n",
+    "    fid show hobrundle.json leg1_joint_02_left_control --set leg1_foot_left_control.translation.y=0.3\n"
+    "    fid show hobrundle.json leg1_joint_02_left_helper --pose step.json --why\n",
     tables,
     1,
     2,

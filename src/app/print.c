@@ -35,19 +35,8 @@ void fid_print_error(const char *file, const fid_error *err) {
     fid_text_clear(&line);
 }
 
-void fid_print_add_file(const char *file, const char *folder, fid_text *out) {
-    bool plain = !folder || strcmp(folder, ".") == 0 || file[0] == '/' || strncmp(file, "fid:", 4) == 0;
-    fid_file_path path = {""};
-    if (!plain && snprintf(path.at, sizeof path.at, "%s/%s", folder, file) < (int)sizeof path.at) {
-        fid_path_normalize(&path);
-        fid_print_add_plain(path.at, out);
-    } else {
-        fid_print_add_plain(file, out);
-    }
-}
-
 void fid_print_findings(const fid_report *report, const char *input, const char *folder, bool color, fid_text *out) {
-    fid_findings_add_text(report, input, folder, fid_print_add_file, color, out);
+    fid_findings_add_text(report, input, folder, fid_path_add_shown, color, out);
 }
 
 void fid_print_report(const fid_report *report, const char *input, const char *folder) {

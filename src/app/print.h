@@ -30,10 +30,6 @@ void fid_print_add_plain(const char *text, fid_text *out);
 /// Prints a line of a script in the same way; tabs and ends of lines stay.
 void fid_print_line(FILE *stream, const char *line);
 
-/// Adds the file of an origin as seen from the working folder: put behind `folder` (NULL: as it is) and normalized;
-/// "fid:" ones as they are.
-void fid_print_add_file(const char *file, const char *folder, fid_text *out);
-
 /// True where colors may be used on the stream: a terminal, and no NO_COLOR in the environment.
 bool fid_print_has_color(FILE *stream);
 

@@ -29,6 +29,8 @@ struct fid_prompt {
     History *forms;
     const char *words;
     fid_text line;
+    fid_prompt_complete complete;
+    void *user;
     bool is_left;
     mbstate_t half; ///< of a character whose bytes have not all come
     bool has_signals;
@@ -80,14 +82,14 @@ static void advance(wchar_t letter, int columns, int *row, int *column) {
     *column += width;
 }
 
-/// How many rows below the one in which the prompt begins the cursor stands, where lines are so wide.
-static int cursor_row(const fid_prompt *prompt, int columns) {
+/// How many rows below the one in which the prompt begins a place of the line is, where lines are so wide.
+static int row_of(const fid_prompt *prompt, const wchar_t *place, int columns) {
     const LineInfoW *line = el_wline(prompt->editor);
     int row = 0, column = 0;
     for (const char *at = prompt->words; *at; at++) {
         advance((wchar_t)*at, columns, &row, &column);
     }
-    for (const wchar_t *at = line->buffer; at < line->cursor; at++) {
+    for (const wchar_t *at = line->buffer; at < place; at++) {
         advance(*at, columns, &row, &column);
     }
     return row + column / columns;
@@ -100,7 +102,8 @@ static void follow_size(fid_prompt *prompt) {
     (void)el_get(prompt->editor, EL_GETTC, "co", &before);
     if (before > 0 && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
         // Some terminals break their lines anew, others cut them: never higher up than the line began.
-        int one = cursor_row(prompt, before), other = cursor_row(prompt, size.ws_col);
+        const wchar_t *cursor = el_wline(prompt->editor)->cursor;
+        int one = row_of(prompt, cursor, before), other = row_of(prompt, cursor, size.ws_col);
         for (int row = one < other ? one : other; row > 0; row--) {
             command(prompt->editor, "up");
         }
@@ -183,6 +186,125 @@ static int read_character(EditLine *editor, wchar_t *out) {
     return 0;
 }
 
+// Completion
+
+/// What fits, taken apart in place.
+typedef struct choices {
+    char *words[4096], *ends[4096]; ///< an end is what follows a word where it is the only one
+    size_t count, typed;            ///< bytes of the words that are there already
+} choices;
+
+static void read_choices(char *told, choices *out) {
+    out->count = 0;
+    out->typed = strtoul(told, &told, 10);
+    for (told += *told != '\0'; *told && out->count < sizeof out->words / sizeof *out->words;) {
+        char *tab = told + strcspn(told, "\t\n"), *end = tab + strcspn(tab, "\n");
+        bool goes_on = *end != '\0';
+        out->words[out->count] = told;
+        out->ends[out->count++] = tab + (*tab == '\t');
+        *tab = *end = '\0';
+        told = end + goes_on;
+    }
+}
+
+/// How many bytes all of them begin with, in whole characters.
+static size_t count_common(const choices *of) {
+    size_t common = strlen(of->words[0]);
+    for (size_t i = 1; i < of->count; i++) {
+        size_t same = 0;
+        while (same < common && of->words[0][same] == of->words[i][same]) {
+            same++;
+        }
+        common = same;
+    }
+    while (common > 0 && ((unsigned char)of->words[0][common] & 0xC0) == 0x80) {
+        common--;
+    }
+    return common;
+}
+
+static int width_of(const char *word) {
+    wchar_t wide[256];
+    size_t count = mbstowcs(wide, word, sizeof wide / sizeof *wide);
+    int width = count < sizeof wide / sizeof *wide ? wcswidth(wide, count) : -1;
+    return width >= 0 ? width : (int)strlen(word);
+}
+
+/// Shows them below the line, in columns that are read downwards, as many as the window has room for, and the line
+/// again below them.
+static void list_choices(fid_prompt *prompt, const choices *of) {
+    struct winsize size = {.ws_row = 24, .ws_col = 80};
+    (void)ioctl(STDOUT_FILENO, TIOCGWINSZ, &size);
+    int columns = size.ws_col > 0 ? size.ws_col : 80,
+        rows = size.ws_row > 4   ? size.ws_row - 3
+               : size.ws_row > 0 ? 2
+                                 : 21,
+        widest = 1;
+    for (size_t i = 0; i < of->count; i++) {
+        int width = width_of(of->words[i]) + 2;
+        widest = width > widest ? width : widest;
+    }
+    int across = columns / widest > 0 ? columns / widest : 1;
+    int needed = (int)((of->count + (size_t)across - 1) / (size_t)across);
+    int down = needed < rows ? needed : rows;
+    const LineInfoW *line = el_wline(prompt->editor);
+    for (int left = row_of(prompt, line->lastchar, columns) - row_of(prompt, line->cursor, columns); left >= 0;
+         left--) {
+        fputs("\n", stdout);
+    }
+    fputs("\r", stdout);
+    for (int row = 0; row < down; row++) {
+        for (size_t i = (size_t)row; i < of->count && (int)i / down < across; i += (size_t)down) {
+            bool is_last = i + (size_t)down >= of->count || (int)i / down + 1 == across;
+            printf("%s%*s", of->words[i], is_last ? 0 : widest - width_of(of->words[i]), "");
+        }
+        fputs("\n", stdout);
+    }
+    if (needed > down) {
+        printf("... and %zu more\n", of->count - (size_t)(down * across));
+    }
+    fflush(stdout);
+    (void)el_set(prompt->editor, EL_REFRESH);
+}
+
+/// Tab: goes on as far as all that fits agrees, or lists it.
+static unsigned char complete_line(EditLine *editor, int key) {
+    (void)key;
+    fid_prompt *prompt = prompt_of(editor);
+    const LineInfo *line = el_line(editor);
+    fid_text typed = {0}, told = {0};
+    fid_text_add_bytes(&typed, line->buffer, (size_t)(line->cursor - line->buffer));
+    unsigned char outcome = CC_ERROR;
+    if (!typed.failed && (!typed.at || typed.at[strspn(typed.at, " ")] == '\0')) {
+        // Where nothing is typed yet it sets a line in.
+        outcome = el_insertstr(editor, "  ") == 0 ? CC_REFRESH : CC_ERROR;
+    } else if (!typed.failed) {
+        prompt->complete(prompt->user, typed.at, &told);
+    }
+    choices *of = told.count > 0 ? fid_memory_get(sizeof *of) : NULL;
+    if (of) {
+        read_choices(told.at, of);
+    }
+    if (of && of->count > 0 && of->typed <= strlen(of->words[0])) {
+        size_t common = count_common(of);
+        fid_text more = {0};
+        fid_text_add_bytes(&more, of->words[0] + of->typed, common > of->typed ? common - of->typed : 0);
+        fid_text_add(&more, of->count == 1 ? of->ends[0] : "");
+        bool is_more = more.count > 0 && !more.failed;
+        if (is_more && el_insertstr(editor, more.at) == 0) {
+            outcome = CC_REFRESH;
+        } else if (!is_more && of->count > 1) {
+            list_choices(prompt, of);
+            outcome = CC_NORM;
+        }
+        fid_text_clear(&more);
+    }
+    fid_memory_free(of);
+    fid_text_clear(&typed);
+    fid_text_clear(&told);
+    return outcome;
+}
+
 /// Keys that terminals send beyond those that the editor of lines knows of by itself.
 static void bind_keys(EditLine *editor) {
     static const char *const keys[][2] = {
@@ -203,12 +325,14 @@ static void set_character_set(void) {
     }
 }
 
-fid_prompt *fid_prompt_open(void) {
+fid_prompt *fid_prompt_open(fid_prompt_complete complete, void *user) {
     set_character_set();
     fid_prompt *prompt = fid_memory_get_zero(1, sizeof *prompt);
     if (!prompt) {
         return NULL;
     }
+    prompt->complete = complete;
+    prompt->user = user;
     prompt->editor = el_init("fid", stdin, stdout, stderr);
     prompt->forms = history_init();
     if (!prompt->editor || !prompt->forms) {
@@ -225,6 +349,8 @@ fid_prompt *fid_prompt_open(void) {
     (void)el_set(prompt->editor, EL_GETCFN, read_character);
     (void)el_set(prompt->editor, EL_HIST, history, prompt->forms);
     (void)el_set(prompt->editor, EL_SETTY, "-d", "-isig", NULL);
+    (void)el_set(prompt->editor, EL_ADDFN, "fid-complete", "goes on with what fits", complete_line);
+    (void)el_set(prompt->editor, EL_BIND, "^I", "fid-complete", NULL);
     bind_keys(prompt->editor);
     (void)el_source(prompt->editor, NULL);
     struct sigaction action;

@@ -14,9 +14,12 @@ typedef enum fid_prompt_end {
     FID_PROMPT_END,  ///< the end of input
 } fid_prompt_end;
 
+/// Puts into `out` how a line goes on that is typed so far (up to the cursor), as script/complete.h tells it.
+typedef void (*fid_prompt_complete)(void *user, const char *line, fid_text *out);
+
 /// Begins with standard input and output, which must be a terminal; NULL where there is no memory. Sets the character
-/// set of the process to that of the environment, or to UTF-8 where the environment names none.
-fid_prompt *fid_prompt_open(void);
+/// set of the process to that of the environment, or to UTF-8 where the environment names none. Tab asks `complete`.
+fid_prompt *fid_prompt_open(fid_prompt_complete complete, void *user);
 
 /// Asks for a line, showing `words`. `*line`, without its end, holds until the next call.
 fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char **line);

@@ -5,6 +5,7 @@
 #include "script/session.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -21,9 +22,11 @@
 typedef enum kind {
     ASK_WHOLE,  ///< text
     ASK_RUN,    ///< text
+    ASK_WORDS,  ///< text; answered with TELL_WORDS, the words that fit
     ASK_SLEEP,  ///< answered with TELL_DONE before it does
     TELL_BEGUN, ///< `number` is the process that keeps the state before the form
     TELL_WHOLE, ///< `number` is 0 or 1
+    TELL_WORDS, ///< text
     TELL_DONE,
     TELL_SEEN, ///< done, and nothing changed: no new state
     TELL_FAILED,
@@ -222,6 +225,49 @@ static void run_kept(server *now, const char *form) {
     }
 }
 
+/// Seconds for a look at how a text goes on, and bytes of what is told.
+enum { MOST_SECONDS = 2, MOST_BYTES = 1 << 20 };
+
+/// All that comes out of a pipe before its end, in time.
+static void read_in_time(int from, fid_text *out) {
+    char some[4096];
+    for (ssize_t count = 1; count > 0 && out->count < MOST_BYTES;) {
+        fd_set ready;
+        FD_ZERO(&ready);
+        FD_SET(from, &ready);
+        struct timeval wait = {.tv_sec = MOST_SECONDS};
+        count = select(from + 1, &ready, NULL, NULL, &wait) > 0 ? read(from, some, sizeof some) : 0;
+        fid_text_add_bytes(out, some, count > 0 ? (size_t)count : 0);
+    }
+}
+
+/// Tells how a text goes on. A copy of this process looks: whatever comes of that, the state stays as it is.
+static void tell_words(server *now, const char *text) {
+    int out[2];
+    fid_text words = {0};
+    fflush(stdout);
+    fflush(stderr);
+    pid_t copy = pipe(out) == 0 ? fork() : -1;
+    if (copy == 0) {
+        int nowhere = open("/dev/null", O_WRONLY);
+        (void)dup2(nowhere, STDERR_FILENO);
+        close(out[0]);
+        fid_report ignored = {0};
+        if (fid_session_complete(now->session, text, &words, &ignored) == FID_OK && words.at) {
+            (void)write_all(out[1], words.at, (size_t)words.count);
+        }
+        _exit(0);
+    }
+    if (copy > 0) {
+        close(out[1]);
+        read_in_time(out[0], &words);
+        close(out[0]);
+        (void)kill(copy, SIGKILL);
+    }
+    (void)send_message(now->link, TELL_WORDS, 0, words.at ? words.at : "");
+    fid_text_clear(&words);
+}
+
 /// Answers what is asked until the other side is gone.
 static void serve(server *now) {
     head asked;
@@ -234,6 +280,9 @@ static void serve(server *now) {
         switch (asked.kind) {
         case ASK_WHOLE:
             (void)send_message(now->link, TELL_WHOLE, fid_session_is_whole(now->session, text), NULL);
+            break;
+        case ASK_WORDS:
+            tell_words(now, text);
             break;
         case ASK_RUN:
             run_kept(now, text);
@@ -468,6 +517,24 @@ fid_worker_outcome fid_worker_is_whole(fid_worker *worker, const char *text, boo
     }
     *is_whole = told.number != 0;
     return FID_WORKER_DONE;
+}
+
+void fid_worker_complete(fid_worker *worker, const char *text, fid_text *out) {
+    head told;
+    out->count = 0;
+    if (is_gone(worker->states.at[worker->now].process) || !send_message(worker->link, ASK_WORDS, 0, text) ||
+        !receive(worker, false, 0, &told)) {
+        return;
+    }
+    char some[4096];
+    for (int32_t left = told.length; left > 0;) {
+        size_t count = left < (int32_t)sizeof some ? (size_t)left : sizeof some;
+        if (!read_all(worker->link, some, count, NULL)) {
+            break;
+        }
+        fid_text_add_bytes(out, some, count);
+        left -= (int32_t)count;
+    }
 }
 
 int fid_worker_start(const char *file, const fid_recipe_options *options, fid_worker **out) {

@@ -28,6 +28,9 @@ fid_worker_outcome fid_worker_run(fid_worker *worker, const char *form);
 /// Whether the text is a whole form: FID_WORKER_DONE or FID_WORKER_LOST.
 fid_worker_outcome fid_worker_is_whole(fid_worker *worker, const char *text, bool *is_whole);
 
+/// Puts into `out` how a form that is being typed may go on (script/complete.h); nothing where that is not known.
+void fid_worker_complete(fid_worker *worker, const char *text, fid_text *out);
+
 /// Ends all processes.
 void fid_worker_stop(fid_worker *worker);
 

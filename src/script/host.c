@@ -141,24 +141,26 @@ static int open_all(lua_State *L) {
     return 0;
 }
 
-/// Sets recipe and folder.
-static fid_code set_recipe(fid_host *host, const char *recipe_path, fid_error *err) {
-    if (recipe_path != NULL && strlen(recipe_path) >= 1024) {
+fid_code fid_host_set_recipe(fid_host *host, const char *path, fid_error *err) {
+    if (strlen(path) >= 1024) {
         return fid_fail(err, FID_LIMIT, "the path of the recipe is longer than 1023 bytes");
     }
+    const char *recipe = fid_host_intern(host, path);
+    host->recipe = recipe != NULL ? recipe : host->recipe;
+    return recipe != NULL ? FID_OK : fid_no_memory(err);
+}
+
+/// Sets recipe and folder.
+static fid_code set_recipe(fid_host *host, const char *recipe_path, fid_error *err) {
     fid_text folder = {0};
     fid_path_add_folder(&folder, recipe_path != NULL ? recipe_path : "session");
     if (!folder.failed) {
         host->folder = fid_host_intern(host, folder.at);
     }
     fid_text_clear(&folder);
-    if (recipe_path != NULL) {
-        host->recipe = host->blamed = fid_host_intern(host, recipe_path);
-    }
-    if (host->folder == NULL || (recipe_path != NULL && host->recipe == NULL)) {
-        return fid_no_memory(err);
-    }
-    return FID_OK;
+    fid_code code = recipe_path != NULL ? fid_host_set_recipe(host, recipe_path, err) : FID_OK;
+    host->blamed = host->recipe;
+    return code == FID_OK && host->folder == NULL ? fid_no_memory(err) : code;
 }
 
 fid_code fid_host_open(const fid_limits *limits, const char *recipe_path, fid_host **out, fid_error *err) {

@@ -36,6 +36,10 @@ fid_host *fid_host_of(lua_State *L);
 /// The recipe's path as given, or NULL in a session.
 const char *fid_host_recipe(const fid_host *host);
 
+/// Makes another file of the same folder the recipe.
+/// @return FID_OK, FID_LIMIT (a path too long), FID_NO_MEMORY
+FID_NODISCARD fid_code fid_host_set_recipe(fid_host *host, const char *path, fid_error *err);
+
 /// The file at which errors without a place are laid; the recipe at first. NULL: none, as for what is typed in a
 /// session.
 /// @return FID_OK, FID_NO_MEMORY

@@ -25,6 +25,9 @@ void fid_loader_open(lua_State *L);
 /// @return FID_OK, FID_NO_MEMORY
 FID_NODISCARD fid_code fid_loader_set_path(struct fid_host *host, const char *folders, fid_error *err);
 
+/// Those folders, or NULL.
+const char *fid_loader_path(const struct fid_host *host);
+
 /// From now on a module that is not as in its `fid.lock`, or in none, is an error; else a warning where there is one.
 void fid_loader_set_locked(struct fid_host *host, bool locked);
 

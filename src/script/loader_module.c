@@ -108,6 +108,8 @@ fid_code fid_loader_set_path(fid_host *host, const char *folders, fid_error *err
     return folders != NULL && host->module_path == NULL ? fid_no_memory(err) : FID_OK;
 }
 
+const char *fid_loader_path(const fid_host *host) { return host->module_path; }
+
 void fid_loader_open_modules(lua_State *L) {
     lua_createtable(L, 0, 8);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &modules_key);

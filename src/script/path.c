@@ -1,5 +1,6 @@
 #include "script/path.h"
 
+#include "format/findings_text.h"
 #include "script/raise.h"
 
 #include <stdio.h>
@@ -98,4 +99,16 @@ int fid_path_count_above(const char *folder) {
 bool fid_path_is_present(const char *file) {
     struct stat status;
     return stat(file, &status) == 0;
+}
+
+void fid_path_add_shown(const char *file, const char *folder, fid_text *out) {
+    bool plain = !folder || strcmp(folder, ".") == 0 || file[0] == '/' || strncmp(file, "fid:", 4) == 0 ||
+                 strcmp(file, "session") == 0;
+    fid_file_path path = {""};
+    if (!plain && snprintf(path.at, sizeof path.at, "%s/%s", folder, file) < (int)sizeof path.at) {
+        fid_path_normalize(&path);
+        fid_findings_add_plain(path.at, "", out);
+    } else {
+        fid_findings_add_plain(file, "", out);
+    }
 }

@@ -1,6 +1,8 @@
 #ifndef FID_SCRIPT_PATH_H
 #define FID_SCRIPT_PATH_H
 
+#include "base/text.h"
+
 #include <lua.h>
 #include <stdbool.h>
 
@@ -25,6 +27,10 @@ bool fid_path_step_up(fid_file_path *folder);
 
 /// How many folders there are above `folder`; 0 if that cannot be told.
 int fid_path_count_above(const char *folder);
+
+/// Adds the file of an origin as seen from the working folder: put behind `folder` (NULL: as it is) and normalized;
+/// "fid:" ones and "session" as they are. What no terminal takes becomes question marks.
+void fid_path_add_shown(const char *file, const char *folder, fid_text *out);
 
 /// Whether there is anything of that name.
 bool fid_path_is_present(const char *file);

@@ -34,7 +34,9 @@ void fid_relative_path(const char *folder, const char *path, char out[FID_RELATI
     const fid_file_path whole_path = normal(path);
     const char *rest = whole_path.at;
     const char *from = whole_folder.at;
-    bool is_apart = strncmp(path, "fid:", 4) == 0 || strcmp(from, ".") == 0 || (from[0] == '/') != (rest[0] == '/');
+    // What is typed in a session is in no folder.
+    bool is_apart = strncmp(path, "fid:", 4) == 0 || strcmp(path, "session") == 0 || strcmp(from, ".") == 0 ||
+                    (from[0] == '/') != (rest[0] == '/');
     if (!is_apart) {
         skip_common(&rest, &from);
     }

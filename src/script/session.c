@@ -4,8 +4,10 @@
 #include "format/skeleton_read.h"
 #include "format/skeleton_write.h"
 #include "script/bind_rig.h"
+#include "script/complete.h"
 #include "script/fid.h"
 #include "script/hold.h"
+#include "script/inspect.h"
 #include "script/loader.h"
 #include "script/raise.h"
 #include "script/recording.h"
@@ -94,6 +96,34 @@ static int push_file(lua_State *L) {
     return 1;
 }
 
+/// core.set_file(path): the file that run() runs from now on.
+static int set_file(lua_State *L) {
+    fid_session *session = session_of(L);
+    fid_host *host = fid_host_of(L);
+    const char *path = luaL_checkstring(L, 1);
+    fid_text *folder = fid_hold_text(L);
+    fid_path_add_folder(folder, path);
+    fid_error err;
+    if (!fid_text_ends_with(path, ".lua") && !fid_text_ends_with(path, ".json")) {
+        return fid_raisef(L, FID_INVALID, path, "'%.200s' is neither a recipe (.lua) nor a skeleton file (.json)",
+                          path);
+    }
+    if (fid_text_ends_with(path, ".lua") && fid_file_is_same(path, path) && folder->at != NULL &&
+        !fid_file_is_same(folder->at, fid_host_folder(host))) {
+        fid_fail(&err, FID_INVALID, "'%.200s' is not in the folder of the session, '%.200s'", path,
+                 fid_host_folder(host));
+        fid_error_about(&err, path);
+        return fid_raise_with(L, &err, NULL, "modules are looked for from there: begin a session with that file");
+    }
+    fid_code code = fid_host_set_recipe(host, path, &err);
+    code = code == FID_OK ? fid_inputs_add(&session->inputs, NULL, path, &err) : code;
+    if (code != FID_OK) {
+        return fid_raise(L, &err);
+    }
+    session->file = fid_host_recipe(host);
+    return 0;
+}
+
 /// core.params(): the parameters of the command line by name.
 static int push_params(lua_State *L) {
     fid_recipe_push_params(L, session_of(L)->options);
@@ -128,9 +158,15 @@ static int export_rig(lua_State *L) {
 }
 
 static int open_session(lua_State *L) {
-    static const luaL_Reg functions[] = {
-        {"session", push_globals}, {"session_rig", push_rig},   {"run_file", run_file},  {"undo", undo},
-        {"export", export_rig},    {"session_file", push_file}, {"params", push_params}, {NULL, NULL}};
+    static const luaL_Reg functions[] = {{"session", push_globals},
+                                         {"session_rig", push_rig},
+                                         {"run_file", run_file},
+                                         {"undo", undo},
+                                         {"export", export_rig},
+                                         {"session_file", push_file},
+                                         {"params", push_params},
+                                         {"set_file", set_file},
+                                         {NULL, NULL}};
     fid_session *session = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, session);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &session_key);
@@ -138,6 +174,7 @@ static int open_session(lua_State *L) {
     fid_loader_push_core(L);
     luaL_setfuncs(L, functions, 0);
     fid_recording_open(L);
+    fid_inspect_open(L);
     lua_settop(L, 1);
     fid_loader_run_own(L, "session");
     lua_getfield(L, -1, "open");
@@ -293,6 +330,10 @@ fid_code fid_session_run(fid_session *session, const char *text, fid_session_wis
     fid_code code = fid_host_run(session->host, run_form, &at, report);
     session->wish = NULL;
     return code;
+}
+
+fid_code fid_session_complete(fid_session *session, const char *text, fid_text *out, fid_report *report) {
+    return fid_complete(session->host, text, out, report);
 }
 
 void fid_session_close(fid_session *session) {

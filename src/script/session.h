@@ -28,6 +28,9 @@ bool fid_session_is_whole(fid_session *session, const char *text);
 FID_NODISCARD fid_code fid_session_run(fid_session *session, const char *form, fid_session_wish *wish,
                                        fid_report *report);
 
+/// How a form that is being typed may go on (script/complete.h).
+FID_NODISCARD fid_code fid_session_complete(fid_session *session, const char *text, fid_text *out, fid_report *report);
+
 void fid_session_close(fid_session *session);
 
 #endif

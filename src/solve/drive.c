@@ -1,5 +1,6 @@
 #include "math/curve.h"
 #include "solve/context.h"
+#include "solve/trace.h"
 
 static fid_vec3 axis_of(const fid_pose *pose, const fid_program_source *source, fid_vec3 axis) {
     return fid_quat_rotate(fid_source_frame(pose, source).q, axis);
@@ -50,17 +51,37 @@ static float drive_value(const fid_program *program, const fid_pose *pose, const
 /// Largest size of any channel: products of drives stay finite.
 static const float most_value = 1e7f;
 
+/// What a drive makes of the value of its channel.
+static float drive_from(const fid_program *program, const fid_pose *pose, const fid_program_drive *drive, float value) {
+    float by = drive_value(program, pose, drive);
+    value = drive->combine == FID_REPLACE ? by : drive->combine == FID_ADD ? value + by : value * by;
+    return fid_clamp(value, -most_value, most_value);
+}
+
 void fid_solve_driven(const fid_program *program, fid_pose *pose, const fid_driven *driven) {
     float value = pose->value[driven->channel];
     for (int32_t i = 0; i < driven->count; i++) {
-        const fid_program_drive *drive = &program->drives[driven->first + i];
-        float by = drive_value(program, pose, drive);
-        value = drive->combine == FID_REPLACE ? by : drive->combine == FID_ADD ? value + by : value * by;
-        value = fid_clamp(value, -most_value, most_value);
+        value = drive_from(program, pose, &program->drives[driven->first + i], value);
     }
     value = fid_clamp(value, program->channel_min[driven->channel], program->channel_max[driven->channel]);
     if (driven->channel < program->bone_count * FID_AXIS_COUNT && driven->channel % FID_AXIS_COUNT >= FID_SCALE_X) {
         value = fid_clamp(value, 1e-3f, 1e3f);
     }
     pose->effective[driven->channel] = value + 0.0f;
+}
+
+int32_t fid_solve_trace_drives(const fid_program *program, const fid_pose *pose, int32_t channel, float *after,
+                               int32_t size) {
+    for (int32_t i = 0; i < program->driven_count; i++) {
+        const fid_driven *driven = &program->driven[i];
+        float value = pose->value[channel];
+        for (int32_t j = 0; driven->channel == channel && j < driven->count && j < size; j++) {
+            value = drive_from(program, pose, &program->drives[driven->first + j], value);
+            after[j] = value;
+        }
+        if (driven->channel == channel) {
+            return driven->count;
+        }
+    }
+    return 0;
 }

@@ -1,6 +1,7 @@
 #include "solve/solve.h"
 
 #include "solve/context.h"
+#include "solve/trace.h"
 
 #include <string.h>
 
@@ -94,6 +95,14 @@ static bool is_unit(fid_vec3 s) { return s.x == 1 && s.y == 1 && s.z == 1; }
 /// precision carries.
 static fid_vec3 bounded(fid_vec3 s) {
     return (fid_vec3){fid_clamp(s.x, 1e-12f, 1e12f), fid_clamp(s.y, 1e-12f, 1e12f), fid_clamp(s.z, 1e-12f, 1e12f)};
+}
+
+/// How a solved frame is left.
+static inline void finish(fid_frame *frame) {
+    frame->q = fid_quat_renormalize(frame->q);
+    if (!is_unit(frame->s)) {
+        frame->s = bounded(frame->s);
+    }
 }
 
 /// The place among the chain bones of the bone that an op of a chain acts on; -1 for other ops.
@@ -201,15 +210,40 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     } else {
         apply_pose(pose, bone, index, frame);
     }
-    frame->q = fid_quat_renormalize(frame->q);
-    if (!is_unit(frame->s)) {
-        frame->s = bounded(frame->s);
-    }
+    finish(frame);
     if (bone->departure >= 0) {
         fid_frame departure = departure_of(program, pose, index, taken);
         pose->departures[bone->departure] = departure;
         pose->departure_turns[bone->departure] = fid_quat_log(departure.q);
     }
+}
+
+static void tell(fid_trace_note note, void *user, fid_trace_kind kind, const fid_op *op, const fid_frame *frame) {
+    fid_trace_step step = {kind, op, *frame};
+    note(user, &step);
+}
+
+void fid_solve_trace(const fid_program *program, fid_pose *pose, int32_t index, fid_trace_note note, void *user) {
+    const fid_program_bone *bone = &program->bones[index];
+    const fid_op *ops = program->ops + bone->first_op;
+    tell(note, user, FID_TRACE_REST, NULL, &program->rest[index]);
+    fid_frame frame = taken_frame(program, pose, index), offered;
+    tell(note, user, FID_TRACE_TAKEN, NULL, &frame);
+    if (index != program->placement) {
+        for (int32_t i = 0; i < bone->before + bone->layers; i++) {
+            apply_op(program, pose, &ops[i], index, &frame, &frame);
+            tell(note, user, FID_TRACE_OP, &ops[i], &frame);
+        }
+        offered = frame;
+        apply_pose(pose, bone, index, &frame);
+        tell(note, user, FID_TRACE_POSED, NULL, &frame);
+        for (int32_t i = bone->before + bone->layers; i < bone->before + bone->layers + bone->after; i++) {
+            apply_op(program, pose, &ops[i], index, &offered, &frame);
+            tell(note, user, FID_TRACE_OP, &ops[i], &frame);
+        }
+        finish(&frame);
+    }
+    tell(note, user, FID_TRACE_DONE, NULL, &frame);
 }
 
 const char *const fid_op_names[] = {

@@ -19,7 +19,7 @@ class Screen:
         """Whether the screen ends with a text, broken at the width of the window, and the cursor stands behind it."""
         rows = [text[i:i + self.columns] for i in range(0, len(text), self.columns)]
         shown = self.text().rstrip("\n").split("\n")
-        return shown[-len(rows):] == rows and self.row * self.columns + self.column == (len(shown) - len(rows)) * self.columns + len(text)
+        return shown[-len(rows):] == [row.rstrip() for row in rows] and self.row * self.columns + self.column == (len(shown) - len(rows)) * self.columns + len(text)
 
     def resize(self, rows, columns):
         if self.keeps_lines_whole:

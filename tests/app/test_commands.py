@@ -334,7 +334,7 @@ class Commands(Case):
     def test_wrong_words_of_a_session_are_told(self):
         recipe = self.write("arm.lua", ARM)
         for form, part in (('set("goal_control.rotation.q", 20)', "no channel 'goal_control.rotation.q': rotation has x, y and z"), ("show(5)", "a bone or its name is asked for, not"),
-                           ('tree("gaol_control")', "did you mean 'goal_control'"), ('run("other.lua")', "run takes nothing"), ('export("rig.txt")', "ends in .json"),
+                           ('tree("gaol_control")', "did you mean 'goal_control'"), ('export("rig.txt")', "ends in .json"),
                            ("help(5)", "help takes the name of a call"), ("help('folow')", "did you mean 'follow'"), ("get()", "get takes a channel"), ("redo('x')", "redo takes how many")):
             result = self.session(form + "\n", recipe, status=2)
             self.assertIn(part, result.stderr, form)

@@ -154,6 +154,41 @@ class Terminal(Case):
         self.assertEqual(self.leave(), 0)
 
 
+    def test_tab_goes_on_with_the_one_word_that_fits(self):
+        self.open(self.write("arm.lua", ARM))
+        self.assertIn("\n0.1", self.type("rig:find('goa\t).length\r", "\r\nfid> "))
+        self.type("for _, bone in ipairs(rig:bones{}) do\r", "   > ")
+        self.type("\tprint(bone.len\t", "gth")
+        self.assertIn("\n0.1", self.type(") end\r"))
+        self.assertEqual(self.leave(), 0)
+
+    def test_tab_lists_what_fits_below_the_line_in_columns(self):
+        screen = Screen(20, 60, True)
+        self.open(self.write("arm.lua", ARM), size=(20, 60), screen=screen)
+        self.type("rig:sp\t", None)
+        self.wait(lambda: screen.shows("fid> rig:sp"))
+        self.type("\t", None)
+        self.wait(lambda: "\nspaces      span        span_chain  spline\nfid> rig:sp" in screen.text() and screen.shows("fid> rig:sp"))
+        # From the first row of a line of two, with what stands behind the cursor.
+        self.type("\x15" + "-- " + "x" * 70 + "\x01rig:sp", None)
+        self.wait(lambda: "fid> rig:sp-- xxx" in screen.text() and screen.text().rstrip("\n").endswith("\n" + "x" * 24))
+        self.type("\t", None)
+        self.wait(lambda: "xxx\nspaces      span        span_chain  spline\nfid> rig:sp-- " in screen.text())
+        self.type("\x05\x15", None)
+        self.wait(lambda: screen.shows("fid> "))
+        self.assertEqual(self.leave(), 0)
+
+    def test_tab_where_nothing_fits_rings_the_bell_and_changes_nothing(self):
+        self.open()
+        self.type("x = nosuchname\t", "\a")
+        self.assertIn("\n3\n", self.type("\x153\r"))
+        self.assertEqual(self.leave(), 0)
+
+    def test_tab_in_a_pipe_is_a_blank(self):
+        result = subprocess.run([FID, "repl"], input="\tprint\t(\t7)\n", capture_output=True, text=True, timeout=60)
+        self.assertEqual((result.stdout, result.stderr, result.returncode), ("7\n", "", 0))
+
+
 def children(process):
     """The processes that a process has begun, by what /proc/PID/stat tells of their parents."""
     found = []

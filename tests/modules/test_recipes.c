@@ -13,6 +13,7 @@
 #include "math/scalar.h"
 #include "script/recipe.h"
 #include "solve/keep.h"
+#include "solve/trace.h"
 #include "support/rig.h"
 #include "support/sweep.h"
 
@@ -84,6 +85,56 @@ static void sweep_creature(creature *at) { assert_sweep(at->rig, sweep_count(100
 static void no_pose_of_a_creature_is_not_finite_or_comes_out_otherwise_in_another_order_or_thread(void **state) {
     (void)state;
     with_every_creature(sweep_creature);
+}
+
+typedef struct last_step {
+    fid_frame frame;
+    int32_t steps, ops;
+} last_step;
+
+static void take_step(void *user, const fid_trace_step *step) {
+    last_step *last = user;
+    last->frame = step->frame;
+    last->steps++;
+    last->ops += step->op != NULL;
+}
+
+static void trace_creature(creature *at) {
+    const fid_program *program = at->of.program;
+    fid_pose *pose = at->of.pose;
+    for (int32_t number = 0; number < 50; number++) {
+        sweep_set(program, pose, (uint64_t)number);
+        fid_solve(program, pose);
+        uint64_t hash = sweep_hash(program, pose);
+        for (int32_t i = 0; i < program->bone_count; i++) {
+            const fid_program_bone *bone = &program->bones[i];
+            last_step last = {.steps = 0};
+            fid_solve_trace(program, pose, i, take_step, &last);
+            if (memcmp(&last.frame, &pose->frames[i], sizeof last.frame) != 0) {
+                fail_msg("%s: pose %d: the steps of '%s' lead elsewhere", at->name, (int)number,
+                         at->rig->bones.at[i].name);
+            }
+            assert_int_equal(last.ops, i == program->placement ? 0 : bone->before + bone->layers + bone->after);
+        }
+        for (int32_t i = 0; i < program->driven_count; i++) {
+            float after[32];
+            int32_t channel = program->driven[i].channel;
+            int32_t count = fid_solve_trace_drives(program, pose, channel, after, 32);
+            assert_int_equal(count, program->driven[i].count);
+            float value = fid_clamp(after[count - 1], program->channel_min[channel], program->channel_max[channel]);
+            bool scales = channel < program->bone_count * FID_AXIS_COUNT && channel % FID_AXIS_COUNT >= FID_SCALE_X;
+            assert_true(pose->effective[channel] == (scales ? fid_clamp(value, 1e-3f, 1e3f) : value));
+        }
+        // What stands in the pose is as it was, and what is solved from there, too.
+        assert_true(sweep_hash(program, pose) == hash);
+        fid_solve(program, pose);
+        assert_true(sweep_hash(program, pose) == hash);
+    }
+}
+
+static void the_steps_of_every_bone_lead_to_the_bits_of_the_solve(void **state) {
+    (void)state;
+    with_every_creature(trace_creature);
 }
 
 /// The deform bone that is farthest from where it was, in heights or, as a part of what P411 allows, in degrees: 1 is
@@ -203,6 +254,7 @@ static void no_switch_of_a_creature_lets_what_is_seen_jump(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_pose_of_a_creature_is_not_finite_or_comes_out_otherwise_in_another_order_or_thread),
+        cmocka_unit_test(the_steps_of_every_bone_lead_to_the_bits_of_the_solve),
         cmocka_unit_test(no_switch_of_a_creature_lets_what_is_seen_jump),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
