@@ -657,6 +657,25 @@ function Rig:display_set(arguments) end
 ---@field parent? fid.Bone What it hangs from; inside a module what the module hangs from, unless told (Bone)
 ---@field [any] any As its module.lua declares them
 
+---@class (exact) fid.modules.clasp.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field beside? boolean the blades are a left and a right one, the first on the left: a clasp in the middle of the character (true or false, default false)
+---@field curl? number how far each tip segment turns inwards as the blades close (number, deg, 0 to 90, default 0)
+---@field first (fid.Vec|number[])[]|fid.Chain hinge, joints and tip of the one blade, open (list of points, m, 2 to 9 elements)
+---@field gap? number how far apart the blades' lines stay where they meet: the thickness of a blade (number, m, 0 to 1000, default 0)
+---@field second (fid.Vec|number[])[]|fid.Chain hinge, joints and tip of the other blade, open (list of points, m, 2 to 9 elements)
+---@field slide? number how far a hinge slides forwards as its blade closes (number, m, -1000 to 1000, default 0)
+---@field wider? number how far a joint may open beyond rest (number, deg, 1 to 90, default 20)
+
+---two blades that one slider closes until they meet; no control makes them pass through each other, version 1.0.0
+---@class fid.modules.clasp: fid.Instance
+---@field controls { base: fid.Bone, first: fid.Bone, second: fid.Bone }
+---@field mounts { base: fid.Bone, first: fid.Bone, second: fid.Bone }
+---@field sliders { close: fid.Channel }
+---@field chains { first: fid.Chain, second: fid.Chain }
+
 ---@class (exact) fid.modules.digits.arguments
 ---@field id string What its bones belong to: small letters and digits
 ---@field side? "left"|"right"|"center" The right side is the mirrored world
@@ -692,7 +711,7 @@ function Rig:display_set(arguments) end
 ---an eye on a stalk that bends, curls, stretches and retracts, with every control free on top, version 1.0.0
 ---@class fid.modules.eye_stalk: fid.Instance
 ---@field controls { base: fid.Bone, curl: fid.Bone, eye: fid.Bone, grow: fid.Bone, look: fid.Bone }
----@field mounts { base: fid.Bone, eye: fid.Bone }
+---@field mounts { ball: fid.Bone, base: fid.Bone, eye: fid.Bone }
 ---@field sliders { retract: fid.Channel, turn: fid.Channel }
 ---@field chains { joints: fid.Chain, stalk: fid.Chain }
 
@@ -715,6 +734,49 @@ function Rig:display_set(arguments) end
 ---@field controls { ball: fid.Bone, heel: fid.Bone, inner: fid.Bone, outer: fid.Bone, tip: fid.Bone, toe: fid.Bone, twist: fid.Bone }
 ---@field mounts { foot: fid.Bone, toe: fid.Bone }
 ---@field sliders { bank: fid.Channel, roll: fid.Channel, twist: fid.Channel }
+---@field chains {}
+
+---@class (exact) fid.modules.jaw.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field from? number part of the opening after which the hinge begins to slide (number, 0 to 0.9, default 0.3)
+---@field hinge fid.Vec|number[] middle of the hinge, with the jaw closed (point {x, y, z}, m)
+---@field open? number how far it opens (number, deg, 1 to 120, default 35)
+---@field play? number how far the control may turn it sideways and roll it (number, deg, 0 to 45, default 10)
+---@field shift? number how far it shifts sideways; a tenth of the length unless told (number, m, 0 to 1000, computed unless given)
+---@field slide? fid.Vec|number[] where the middle of the hinge has slid to when the jaw is wide open; 8 % of the length forwards unless told (point {x, y, z}, m, computed unless given)
+---@field thrust? number how far it is thrust forwards or drawn back; 8 % of the length unless told (number, m, 0 to 1000, computed unless given)
+---@field tip fid.Vec|number[] front end of the jaw, closed (point {x, y, z}, m)
+---@field up? fid.Vec|number[] up axis: the jaw opens away from it (vector {x, y, z}, default [0, 1, 0])
+---@field yaw? number how far it turns sideways when it is shifted all the way (number, deg, 0 to 45, default 4)
+
+---a jaw that opens about a hinge which slides as it opens, with side shift, thrust and limits, version 1.0.0
+---@class fid.modules.jaw: fid.Instance
+---@field controls { jaw: fid.Bone }
+---@field mounts { jaw: fid.Bone }
+---@field sliders { open: fid.Channel, side: fid.Channel, thrust: fid.Channel }
+---@field chains {}
+
+---@class (exact) fid.modules.lids.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field eye fid.Bone the eye: its base is the center, its aim axis the gaze (bone)
+---@field follow? number how much of the eye's way up and down the lids follow, until the slider says otherwise (number, 0 to 1, default 0.6)
+---@field line? number how far over the gaze the lids meet (number, deg, -85 to 85, default -8)
+---@field lower? number how far under the gaze the edge of the lower lid rests (number, deg, 1 to 85, default 35)
+---@field radius number radius of the eye (number, m, 0.0001 to 1000)
+---@field thick? number how far the edges of the lids are off the eye; a twentieth of the radius unless told (number, m, 0 to 1000, computed unless given)
+---@field up? fid.Vec|number[] where the upper lid is (vector {x, y, z}, default [0, 1, 0])
+---@field upper? number how far over the gaze the edge of the upper lid rests (number, deg, 1 to 85, default 40)
+---@field wide? number how far a lid may open beyond rest (number, deg, 1 to 60, default 20)
+
+---an upper and a lower lid that turn about the eye, follow its gaze, blink and meet at a line that can be moved, version 1.0.0
+---@class fid.modules.lids: fid.Instance
+---@field controls { blink: fid.Bone, lower: fid.Bone, upper: fid.Bone }
+---@field mounts { lower: fid.Bone, socket: fid.Bone, upper: fid.Bone }
+---@field sliders { close: fid.Channel, follow: fid.Channel, meet: fid.Channel }
 ---@field chains {}
 
 ---@class (exact) fid.modules.limb.arguments
@@ -792,15 +854,18 @@ function Rig:display_set(arguments) end
 ---@field chains { joints: fid.Chain, leg: fid.Chain }
 
 ---Builds an instance of a module: "name", "name 1.2.0" or "name ^1.2"
+---@overload fun(self: fid.Rig, module: "digits"|"digits 1.0.0"|"digits ^1"|"digits ^1.0"|"digits ^1.0.0", arguments: fid.modules.digits.arguments): fid.modules.digits
 ---@overload fun(self: fid.Rig, module: "eye_stalk"|"eye_stalk 1.0.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.0.0", arguments: fid.modules.eye_stalk.arguments): fid.modules.eye_stalk
 ---@overload fun(self: fid.Rig, module: "foot"|"foot 1.0.0"|"foot ^1"|"foot ^1.0"|"foot ^1.0.0", arguments: fid.modules.foot.arguments): fid.modules.foot
+---@overload fun(self: fid.Rig, module: "jaw"|"jaw 1.0.0"|"jaw ^1"|"jaw ^1.0"|"jaw ^1.0.0", arguments: fid.modules.jaw.arguments): fid.modules.jaw
+---@overload fun(self: fid.Rig, module: "lids"|"lids 1.0.0"|"lids ^1"|"lids ^1.0"|"lids ^1.0.0", arguments: fid.modules.lids.arguments): fid.modules.lids
 ---@overload fun(self: fid.Rig, module: "limb"|"limb 1.0.0"|"limb ^1"|"limb ^1.0"|"limb ^1.0.0", arguments: fid.modules.limb.arguments): fid.modules.limb
 ---@overload fun(self: fid.Rig, module: "root"|"root 1.0.0"|"root ^1"|"root ^1.0"|"root ^1.0.0", arguments: fid.modules.root.arguments): fid.modules.root
 ---@overload fun(self: fid.Rig, module: "spine_falloff"|"spine_falloff 1.0.0"|"spine_falloff ^1"|"spine_falloff ^1.0"|"spine_falloff ^1.0.0", arguments: fid.modules.spine_falloff.arguments): fid.modules.spine_falloff
 ---@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.1.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.1"|"stretch_leg ^1.1.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg
----@param module "digits"|"digits 1.0.0"|"digits ^1"|"digits ^1.0"|"digits ^1.0.0"
----@param arguments fid.modules.digits.arguments
----@return fid.modules.digits an Instance
+---@param module "clasp"|"clasp 1.0.0"|"clasp ^1"|"clasp ^1.0"|"clasp ^1.0.0"
+---@param arguments fid.modules.clasp.arguments
+---@return fid.modules.clasp an Instance
 function Rig:use(module, arguments) end
 
 ---@class fid.mirror_arguments
