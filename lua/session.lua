@@ -192,10 +192,48 @@ local function diff()
 end
 
 local function export(path)
-  local rig = need_rig()
-  core.export(rig, path)
-  saved = core.skeleton(rig)
+  local skeleton = core.skeleton(need_rig())
+  core.write(path, skeleton, ".json", "export")
+  saved = skeleton
   print("written: " .. path)
+end
+
+-- picture("rig.svg"), picture("rig.svg", { view = "side" }), { view = { "front", "top" } }
+local function picture(path, options)
+  local rig, views = need_rig(), {}
+  options = options or {}
+  arguments.check(options, "picture", { "view" })
+  local given = options.view
+  if type(given) ~= "table" then given = { given } end
+  local names = core.view_names()
+  for _, view in ipairs(given) do
+    local known = view == "all"
+    for _, name in ipairs(names) do known = known or name == view end
+    if not known then
+      core.raise("unknown", "view", ("picture: 'view' is front, side, top, three-quarter or all, not %s%s"):format(
+        type(view) == "string" and ("'%.64s'"):format(view) or core.kind(view), type(view) == "string" and arguments.hint(view, names) or ""))
+    end
+    if view == "all" then views = names else views[#views + 1] = view end
+  end
+  core.write(path, core.picture(rig, rig:pose(values), views), ".svg", "picture")
+  print("written: " .. path)
+end
+
+local function whole(options, key, usual, most)
+  local value = options[key]
+  if value == nil then return usual end
+  if math.type(value) ~= "integer" or value < 1 or value > most then
+    core.raise("range", key, ("time: '%s' is a whole number from 1 to %d"):format(key, most))
+  end
+  return value
+end
+
+-- time(), time { poses = 1000, threads = 4 }
+local function time(options)
+  options = options or {}
+  arguments.check(options, "time", { "poses", "threads" })
+  local poses, threads = whole(options, "poses", 100, 100000), whole(options, "threads", 2, 64)
+  print((core.time(need_rig(), poses, threads):gsub("\n$", "")))
 end
 
 -- What the session itself offers, in the order of help().
@@ -211,6 +249,8 @@ local words = {
   { 'why("bone")', "what made its frame in this pose, step by step" },
   { "diff()", "what is different from the last build: the file that was run, or what was exported" },
   { 'export("rig.json")', "writes the skeleton file" },
+  { 'picture("rig.svg")', 'draws the pose; picture("rig.svg", { view = "side" }): one view' },
+  { "time()", "what a solve costs, by kind of constraint; time { poses = 1000, threads = 4 }" },
   { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
   { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
   { "undo()", "takes the last form back; undo(3): three" },
@@ -250,10 +290,10 @@ local function undo(count) core.undo(count_forms(count, "undo")) end
 local function redo(count) core.undo(-count_forms(count, "redo")) end
 
 -- Calls that change nothing, so that undo() need not know of them.
-local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, diff = true, help = true, undo = true, redo = true, record = true }
+local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, diff = true, time = true, picture = true, help = true, undo = true, redo = true, record = true }
 
 local offered = { run = run, reload = reload, set = set, solve = solve, check = check, show = show, export = export, help = help,
-  undo = undo, redo = redo, get = get, tree = tree, why = why, diff = diff, record = record.record, lift = record.lift }
+  undo = undo, redo = redo, get = get, tree = tree, why = why, diff = diff, picture = picture, time = time, record = record.record, lift = record.lift }
 
 local original = {} -- by name, of what forms that only look may call
 

@@ -31,7 +31,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--output --variants --out-dir --jobs --poses --part --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--output --watch --variants --out-dir --jobs --poses --part --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     check)

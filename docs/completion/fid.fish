@@ -2,6 +2,7 @@
 
 complete -c fid -n __fish_use_subcommand -f -a build -d 'runs a recipe and writes the skeleton'
 complete -c fid -n '__fish_seen_subcommand_from build' -l output -s o -r -F -d 'where to write the skeleton; standard output unless told'
+complete -c fid -n '__fish_seen_subcommand_from build' -l watch -s w -d 'builds again whenever something that the recipe reads has changed, until Ctrl-C'
 complete -c fid -n '__fish_seen_subcommand_from build' -l variants -r -F -d 'builds each row of a table (.csv or .json) of names and parameters'
 complete -c fid -n '__fish_seen_subcommand_from build' -l out-dir -r -f -a '(__fish_complete_directories)' -d 'where NAME.json of each variant goes, and results.csv'
 complete -c fid -n '__fish_seen_subcommand_from build' -l jobs -s j -r -f -d 'variants built at once; one for each processor unless told'

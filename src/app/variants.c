@@ -81,6 +81,9 @@ static fid_code read_wishes(batch *all, fid_error *err) {
     if (fid_arguments_last(arguments, "output")) {
         return fid_fail(err, FID_INVALID, "--variants writes into --out-dir; leave --output out");
     }
+    if (fid_arguments_last(arguments, "watch")) {
+        return fid_fail(err, FID_INVALID, "--watch builds one skeleton; leave --variants out");
+    }
     fid_code code = fid_arguments_whole(arguments, "jobs", 1, FID_APART_MOST, &all->at_once, err);
     code = code ? code : fid_arguments_whole(arguments, "poses", 0, 1000000, &all->poses, err);
     code = code || !part ? code : read_part(part, all, err);

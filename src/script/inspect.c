@@ -1,7 +1,10 @@
 #include "script/inspect.h"
 
+#include "base/file.h"
+#include "format/cost_text.h"
 #include "format/difference.h"
 #include "format/skeleton_write.h"
+#include "format/svg_write.h"
 #include "format/why_text.h"
 #include "script/bind_bone.h"
 #include "script/bind_object.h"
@@ -12,6 +15,8 @@
 #include "script/path.h"
 #include "script/raise.h"
 #include "solve/solve.h"
+
+#include <string.h>
 
 /// The pose at `index` of the rig at 1, solved. Leaves on the stack what owns it.
 static fid_pose *need_pose(lua_State *L, int index, const char *call, fid_rig *rig) {
@@ -86,7 +91,79 @@ static int diff(lua_State *L) {
     return push_held(L, text);
 }
 
+/// core.time(rig, poses, threads): what solves cost, as text.
+static int measure_time(lua_State *L) {
+    fid_rig *rig = fid_rig_get(L, 1);
+    fid_cost cost = {.poses = (int32_t)luaL_checkinteger(L, 2), .threads = (int32_t)luaL_checkinteger(L, 3)};
+    fid_text *text = fid_hold_text(L);
+    const fid_pose *pose = fid_program_need(L, rig);
+    fid_error err;
+    if (fid_cost_measure(rig, pose->program, &cost, &err) != FID_OK) {
+        return fid_raise(L, &err);
+    }
+    fid_cost_add_text(rig, &cost, text);
+    return push_held(L, text);
+}
+
+/// core.picture(rig, pose, views): the SVG of a pose; `views` is a list of names, without any all.
+static int draw_picture(lua_State *L) {
+    fid_rig *rig = fid_rig_get(L, 1);
+    fid_svg_wishes wishes = {0};
+    for (lua_Integer i = 1; i <= luaL_len(L, 3); i++) {
+        lua_geti(L, 3, i);
+        for (int view = 0; view < FID_VIEW_COUNT; view++) {
+            wishes.views |= strcmp(luaL_checkstring(L, -1), fid_view_names[view]) == 0 ? 1u << view : 0;
+        }
+        lua_pop(L, 1);
+    }
+    wishes.views = wishes.views != 0 ? wishes.views : (1u << FID_VIEW_COUNT) - 1;
+    fid_text *text = fid_hold_text(L);
+    const fid_pose *pose = need_pose(L, 2, "picture", rig);
+    fid_error err;
+    if (fid_svg_write(rig, pose, &wishes, text, &err) != FID_OK) {
+        return fid_raise(L, &err);
+    }
+    return push_held(L, text);
+}
+
+/// core.view_names(): of pictures.
+static int push_view_names(lua_State *L) {
+    lua_createtable(L, FID_VIEW_COUNT, 0);
+    for (int view = 0; view < FID_VIEW_COUNT; view++) {
+        lua_pushstring(L, fid_view_names[view]);
+        lua_seti(L, -2, view + 1);
+    }
+    return 1;
+}
+
+/// core.write(path, text, ending, call): writes a file of the session, never onto one that was read.
+static int write_file(lua_State *L) {
+    size_t count = 0;
+    const char *path = lua_type(L, 1) == LUA_TSTRING ? lua_tostring(L, 1) : NULL,
+               *text = luaL_checklstring(L, 2, &count);
+    const char *ending = luaL_checkstring(L, 3), *call = luaL_checkstring(L, 4);
+    fid_error err;
+    if (path == NULL) {
+        return fid_raisef(L, FID_INVALID, NULL, "%s takes the path of a file that ends in %s", call, ending);
+    }
+    if (fid_host_is_input(fid_host_of(L), path)) {
+        return fid_raisef(L, FID_INVALID, path, "'%.200s' was read in this session and is not written over", path);
+    }
+    if (!fid_text_ends_with(path, ending)) {
+        return fid_raisef(L, FID_INVALID, path, "%s writes a file whose name ends in %s, not '%.200s'", call, ending,
+                          path);
+    }
+    return fid_file_write(path, text, count, &err) == FID_OK ? 0 : fid_raise(L, &err);
+}
+
 void fid_inspect_open(lua_State *L) {
-    static const luaL_Reg functions[] = {{"why", why}, {"skeleton", write_skeleton}, {"diff", diff}, {NULL, NULL}};
+    static const luaL_Reg functions[] = {{"why", why},
+                                         {"skeleton", write_skeleton},
+                                         {"diff", diff},
+                                         {"time", measure_time},
+                                         {"picture", draw_picture},
+                                         {"view_names", push_view_names},
+                                         {"write", write_file},
+                                         {NULL, NULL}};
     luaL_setfuncs(L, functions, 0);
 }

@@ -2,7 +2,6 @@
 
 #include "base/file.h"
 #include "format/skeleton_read.h"
-#include "format/skeleton_write.h"
 #include "script/bind_rig.h"
 #include "script/complete.h"
 #include "script/fid.h"
@@ -136,37 +135,11 @@ static int undo(lua_State *L) {
     return 0;
 }
 
-/// core.export(rig, path): writes the skeleton file.
-static int export_rig(lua_State *L) {
-    const fid_rig *rig = fid_rig_get(L, 1);
-    const char *path = lua_type(L, 2) == LUA_TSTRING ? lua_tostring(L, 2) : NULL;
-    if (path == NULL) {
-        return fid_raisef(L, FID_INVALID, NULL, "export takes the path of a file, as in export(\"rig.json\")");
-    }
-    if (fid_host_is_input(fid_host_of(L), path)) {
-        return fid_raisef(L, FID_INVALID, path, "'%.200s' was read in this session and is not written over", path);
-    }
-    if (!fid_text_ends_with(path, ".json")) {
-        return fid_raisef(L, FID_INVALID, path, "export writes a skeleton file, whose name ends in .json, not '%.200s'",
-                          path);
-    }
-    fid_text *text = fid_hold_text(L);
-    fid_error err;
-    fid_code code = fid_skeleton_write(rig, text, &err);
-    code = code == FID_OK ? fid_file_write(path, text->at, (size_t)text->count, &err) : code;
-    return code == FID_OK ? 0 : fid_raise(L, &err);
-}
-
 static int open_session(lua_State *L) {
-    static const luaL_Reg functions[] = {{"session", push_globals},
-                                         {"session_rig", push_rig},
-                                         {"run_file", run_file},
-                                         {"undo", undo},
-                                         {"export", export_rig},
-                                         {"session_file", push_file},
-                                         {"params", push_params},
-                                         {"set_file", set_file},
-                                         {NULL, NULL}};
+    static const luaL_Reg functions[] = {
+        {"session", push_globals},   {"session_rig", push_rig}, {"run_file", run_file}, {"undo", undo},
+
+        {"session_file", push_file}, {"params", push_params},   {"set_file", set_file}, {NULL, NULL}};
     fid_session *session = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, session);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &session_key);

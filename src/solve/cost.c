@@ -1,4 +1,4 @@
-#include "app/cost.h"
+#include "solve/cost.h"
 
 #include "base/clock.h"
 #include "solve/solve.h"

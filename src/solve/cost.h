@@ -1,5 +1,5 @@
-#ifndef FID_APP_COST_H
-#define FID_APP_COST_H
+#ifndef FID_SOLVE_COST_H
+#define FID_SOLVE_COST_H
 
 #include "program/pose.h"
 
