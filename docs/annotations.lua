@@ -683,7 +683,7 @@ function Rig:display_set(arguments) end
 ---@field back? fid.Vec|number[] away from the back of the hand: digits curl the other way (vector {x, y, z}, default [0, 1, 0])
 ---@field cup? number how far the outermost digits turn towards each other as the hand is cupped (number, deg, 0 to 90, default 25)
 ---@field curl? number how far each joint turns as the digits are curled (number, deg, 1 to 170, default 80)
----@field digits ((fid.Vec|number[])[]|fid.Chain)[] joints of each digit, from its first to its tip; side by side (list of (list of points, 2 elements or more), 1 to 16 elements)
+---@field digits ((fid.Vec|number[])[]|fid.Chain)[] joints of each digit, from its first to its tip; side by side (list of (list of points, m, 2 elements or more), 1 to 16 elements)
 ---@field names? (string)[] what the digits are called, as parts of bones; digit1, digit2 and so on unless told (list of (text), default [])
 ---@field palm? integer how many bones of each digit lie in the palm: these only cup (whole number, 0 to 4, default 0)
 ---@field spread? number how far the outermost digits turn as they are spread (number, deg, 0 to 90, default 20)
@@ -733,7 +733,7 @@ function Rig:display_set(arguments) end
 ---@class fid.modules.foot: fid.Instance
 ---@field controls { ball: fid.Bone, heel: fid.Bone, inner: fid.Bone, outer: fid.Bone, tip: fid.Bone, toe: fid.Bone, twist: fid.Bone }
 ---@field mounts { foot: fid.Bone, toe: fid.Bone }
----@field sliders { bank: fid.Channel, roll: fid.Channel, twist: fid.Channel }
+---@field sliders { bank: fid.Channel, roll: fid.Channel, toes: fid.Channel, twist: fid.Channel }
 ---@field chains {}
 
 ---@class (exact) fid.modules.jaw.arguments
@@ -801,6 +801,27 @@ function Rig:display_set(arguments) end
 ---@field sliders { lead: fid.Channel, reach: fid.Channel, swivel: fid.Channel, turn: fid.Channel }
 ---@field chains { joints: fid.Chain }
 
+---@class (exact) fid.modules.prop.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field at fid.Vec|number[] foot of the prop (point {x, y, z}, m)
+---@field carriers? (table)[] who carries it: {name =, hand = bone on which the grip lands, grip = its number, goal = control that may ride on the prop} (list of (table), up to 16 elements, default [])
+---@field grips (fid.Vec|number[])[]|fid.Chain where it is held; grips turn as the prop does, +Z along it (list of points, m, 1 to 16 elements)
+---@field longest? number longest length as a ratio, where sections overlap at rest (number, 1 to 4, default 1)
+---@field rides? (table)[] what the prop may ride on besides the character and the world, as it leads: {name, bone} each (list of (table), default [])
+---@field sections? integer sections of the pole; two or more slide into each other (whole number, 1 to 16, default 1)
+---@field shortest? number shortest length of a telescoping pole as a ratio; all sections in one unless told (number, 0.01 to 1, computed unless given)
+---@field to fid.Vec|number[] its tip (point {x, y, z}, m)
+---@field up? fid.Vec|number[] up axis of the prop and its grips, along which a hand holds it (vector {x, y, z})
+
+---something that hands carry at grips, or that leads the hands, with a pole that telescopes, version 1.0.0
+---@class fid.modules.prop: fid.Instance
+---@field controls { lead: fid.Bone, prop: fid.Bone }
+---@field mounts { prop: fid.Bone, tip: fid.Bone }
+---@field sliders { length: fid.Channel, space: fid.Channel }
+---@field chains { pole: fid.Chain }
+
 ---@class (exact) fid.modules.root.arguments
 ---@field id string What its bones belong to: small letters and digits
 ---@field side? "left"|"right"|"center" The right side is the mirrored world
@@ -860,6 +881,7 @@ function Rig:display_set(arguments) end
 ---@overload fun(self: fid.Rig, module: "jaw"|"jaw 1.0.0"|"jaw ^1"|"jaw ^1.0"|"jaw ^1.0.0", arguments: fid.modules.jaw.arguments): fid.modules.jaw
 ---@overload fun(self: fid.Rig, module: "lids"|"lids 1.0.0"|"lids ^1"|"lids ^1.0"|"lids ^1.0.0", arguments: fid.modules.lids.arguments): fid.modules.lids
 ---@overload fun(self: fid.Rig, module: "limb"|"limb 1.0.0"|"limb ^1"|"limb ^1.0"|"limb ^1.0.0", arguments: fid.modules.limb.arguments): fid.modules.limb
+---@overload fun(self: fid.Rig, module: "prop"|"prop 1.0.0"|"prop ^1"|"prop ^1.0"|"prop ^1.0.0", arguments: fid.modules.prop.arguments): fid.modules.prop
 ---@overload fun(self: fid.Rig, module: "root"|"root 1.0.0"|"root ^1"|"root ^1.0"|"root ^1.0.0", arguments: fid.modules.root.arguments): fid.modules.root
 ---@overload fun(self: fid.Rig, module: "spine_falloff"|"spine_falloff 1.0.0"|"spine_falloff ^1"|"spine_falloff ^1.0"|"spine_falloff ^1.0.0", arguments: fid.modules.spine_falloff.arguments): fid.modules.spine_falloff
 ---@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.1.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.1"|"stretch_leg ^1.1.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg

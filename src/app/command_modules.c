@@ -1,5 +1,6 @@
 #include "app/command.h"
 #include "app/modules.h"
+#include "app/parcel.h"
 #include "app/print.h"
 #include "format/findings_write.h"
 #include "format/json_write.h"
@@ -214,17 +215,22 @@ static void check_module(const fid_modules_wishes *of, const char *folder, fid_r
     fid_module_info_clear(&info);
 }
 
+/// The folders that are checked.
+typedef struct checking {
+    const fid_modules_wishes *of;
+    FID_ARRAY(fid_file_path) folders;
+    fid_report *report;
+} checking;
+
 /// The modules named, or all that are found outside of the program.
-static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int32_t *count, fid_error *err) {
-    const fid_arguments *arguments = of->arguments;
-    const char *list = of->options.module_path;
+static fid_code list_folders(checking *now, fid_error *err) {
+    const fid_arguments *arguments = now->of->arguments;
+    const char *list = now->of->options.module_path;
     fid_file_path folder;
     fid_code code = FID_OK;
-    for (int32_t i = 1; i < arguments->words.count && !code; i++, ++*count) {
+    for (int32_t i = 1; i < arguments->words.count && !code; i++) {
         code = fid_module_find(".", list, arguments->words.at[i], &folder, err);
-        if (!code) {
-            check_module(of, folder.at, report);
-        }
+        code = code || fid_array_push(&now->folders, folder) ? code : fid_no_memory(err);
     }
     if (arguments->words.count > 1) {
         return code;
@@ -233,12 +239,36 @@ static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int3
     code = fid_module_list(".", list, &places, err);
     for (int32_t i = 0; i < places.list.count && !code; i++) {
         const fid_module_place *place = &places.list.at[i];
-        if (!place->hidden_by && strncmp(place->folder, "fid:", 4) != 0) {
-            check_module(of, place->folder, report);
-            ++*count;
-        }
+        snprintf(folder.at, sizeof folder.at, "%s", place->folder);
+        bool is_wanted = !place->hidden_by && strncmp(place->folder, "fid:", 4) != 0;
+        code = !is_wanted || fid_array_push(&now->folders, folder) ? FID_OK : fid_no_memory(err);
     }
     fid_module_places_clear(&places);
+    return code;
+}
+
+/// In a process of its own: a module that breaks a limit is a finding, too.
+static void check_alone(void *user, int32_t index, fid_text *out) {
+    const checking *now = user;
+    fid_report report = {0};
+    check_module(now->of, now->folders.at[index].at, &report);
+    fid_parcel_add_run(out, FID_OK, &report);
+    fid_report_clear(&report);
+}
+
+static void take_check(void *user, int32_t index, const fid_apart_end *end) {
+    checking *now = user;
+    fid_parcel parcel;
+    (void)fid_parcel_read_run(end, now->folders.at[index].at, &parcel, now->report);
+}
+
+static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int32_t *count, fid_error *err) {
+    checking now = {.of = of, .report = report};
+    fid_code code = list_folders(&now, err);
+    fid_apart parts = {now.folders.count, fid_apart_processors(), &now, check_alone, NULL, take_check};
+    code = code ? code : fid_apart_run(&parts, err);
+    *count = now.folders.count;
+    fid_array_clear(&now.folders);
     return code;
 }
 

@@ -156,29 +156,6 @@ static void show_path(const fid_module_tests_place *place, fid_file_path *out) {
     }
 }
 
-/// What a process told about its run: the code, the findings. Where it did not come to its end, that is the finding.
-static fid_code take_report(const fid_module_tests_place *place, const fid_apart_end *end, fid_parcel *parcel,
-                            fid_report *out) {
-    fid_apart_print_messages(end);
-    *parcel = (fid_parcel){.at = end->bytes.at, .left = (size_t)end->bytes.count};
-    if (end->is_whole) {
-        fid_code code = (fid_code)fid_parcel_read_number(parcel);
-        fid_parcel_read_report(parcel, out);
-        return parcel->is_broken ? FID_NO_MEMORY : code;
-    }
-    fid_text file = {0}, reason = {0};
-    fid_file_path shown;
-    show_path(place, &shown);
-    fid_apart_add_reason(end, &file, &reason);
-    fid_place at = {.file = file.count > 0 ? file.at : shown.at};
-    fid_finding finding = {.severity = FID_ERROR, .message = reason.at, .places = &at, .place_count = 1};
-    fid_report_add(out, &finding);
-    out->failed |= file.failed || reason.failed;
-    fid_text_clear(&file);
-    fid_text_clear(&reason);
-    return FID_LIMIT;
-}
-
 static void read_file(void *user, int32_t index, fid_text *out) {
     const testing *now = user;
     fid_module_tests tests = {0};
@@ -187,8 +164,7 @@ static void read_file(void *user, int32_t index, fid_text *out) {
     fid_recipe_options options = now->options;
     options.inputs = &inputs;
     fid_code code = fid_module_tests_read(&now->places.at[index], &options, &tests, &report);
-    fid_parcel_add_number(out, (int32_t)code);
-    fid_parcel_add_report(out, &report);
+    fid_parcel_add_run(out, code, &report);
     fid_parcel_add_text(out, tests.module);
     fid_parcel_add_number(out, tests.cases.count);
     for (int32_t i = 0; i < tests.cases.count; i++) {
@@ -207,7 +183,9 @@ static void take_file(void *user, int32_t index, const fid_apart_end *end) {
     testing *now = user;
     suite *of = &now->suites[index];
     fid_parcel parcel;
-    of->failed = take_report(&now->places.at[index], end, &parcel, &of->report);
+    fid_file_path shown;
+    show_path(&now->places.at[index], &shown);
+    of->failed = fid_parcel_read_run(end, shown.at, &parcel, &of->report);
     if (!end->is_whole) {
         return;
     }
@@ -234,8 +212,7 @@ static void run_case(void *user, int32_t index, fid_text *out) {
     fid_recipe_options options = now->options;
     options.inputs = NULL;
     fid_code code = fid_module_tests_run(&now->places.at[of->suite], &options, of->index, &report);
-    fid_parcel_add_number(out, (int32_t)code);
-    fid_parcel_add_report(out, &report);
+    fid_parcel_add_run(out, code, &report);
     fid_report_clear(&report);
 }
 
@@ -243,8 +220,10 @@ static void take_case(void *user, int32_t index, const fid_apart_end *end) {
     testing *now = user;
     job *of = &now->jobs.at[index];
     fid_parcel parcel;
+    fid_file_path shown;
     fid_progress_hide(&now->bar);
-    of->failed = take_report(&now->places.at[of->suite], end, &parcel, &of->report);
+    show_path(&now->places.at[of->suite], &shown);
+    of->failed = fid_parcel_read_run(end, shown.at, &parcel, &of->report);
 }
 
 static void show_progress(void *user, int32_t index, const fid_apart_end *end) {

@@ -84,3 +84,27 @@ void fid_parcel_read_report(fid_parcel *parcel, fid_report *out) {
         }
     }
 }
+
+void fid_parcel_add_run(fid_text *out, fid_code code, const fid_report *report) {
+    fid_parcel_add_number(out, (int32_t)code);
+    fid_parcel_add_report(out, report);
+}
+
+fid_code fid_parcel_read_run(const fid_apart_end *end, const char *file, fid_parcel *parcel, fid_report *out) {
+    fid_apart_print_messages(end);
+    *parcel = (fid_parcel){.at = end->bytes.at, .left = (size_t)end->bytes.count};
+    if (end->is_whole) {
+        fid_code code = (fid_code)fid_parcel_read_number(parcel);
+        fid_parcel_read_report(parcel, out);
+        return parcel->is_broken ? FID_NO_MEMORY : code;
+    }
+    fid_text told = {0}, reason = {0};
+    fid_apart_add_reason(end, &told, &reason);
+    fid_place at = {.file = told.count > 0 ? told.at : file};
+    fid_finding finding = {.severity = FID_ERROR, .message = reason.at, .places = &at, .place_count = 1};
+    fid_report_add(out, &finding);
+    out->failed |= told.failed || reason.failed;
+    fid_text_clear(&told);
+    fid_text_clear(&reason);
+    return FID_LIMIT;
+}

@@ -234,6 +234,14 @@ return fid.tests {
             self.assertIn(part, result.stderr)
             self.assertEqual(os.listdir(self.path("pages")), ["post.md"])
 
+    def test_a_module_that_breaks_a_limit_leaves_the_pages_of_the_others(self):
+        self.write("modules/mast/module.lua", "while true do end")
+        result = run("doc", "mast", "post", "--out-dir", "pages", "--max-seconds", "0.3", "--max-instructions", "1e15", cwd=self.folder.name)
+        self.assertEqual(result.returncode, 2)
+        self.assertRegex(result.stderr, r"^modules/mast/module.lua: error: .*0\.3 s")
+        self.assertTrue(result.stderr.endswith("1 page written to pages\n"), result.stderr)
+        self.assertEqual(os.listdir(self.path("pages")), ["post.md"])
+
     def test_wrong_words_are_refused(self):
         self.refused(self.doc("mats"), 2, "there is no module 'mats'")
         self.refused(self.doc("mast", "--out-dir", ""), 2, "--out-dir takes the folder")

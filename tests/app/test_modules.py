@@ -180,6 +180,15 @@ class Modules(Case):
         self.write("modules/post/test.lua", TESTS)
         self.assertIn("module.lua: warning: the control 'controls.top' has nothing that can be posed", self.modules("check", "post").stdout)
 
+    def test_a_module_that_breaks_a_limit_is_an_error_of_its_own(self):
+        self.write("modules/other/module.lua", POST.replace('"post"', '"other"', 1))
+        self.write("modules/post/module.lua", "while true do end")
+        result = self.modules("check", "--max-seconds", "0.3", "--max-instructions", "1e15")
+        self.assertEqual((result.returncode, result.stderr), (1, ""))
+        self.assertRegex(result.stdout, r"\.\./modules/post/module\.lua: error: .*0\.3 s")
+        self.assertIn("../modules/other/test.lua: error: the module has no test.lua", result.stdout)
+        self.assertIn("2 modules checked: 3 errors, 0 warnings\n", result.stdout)
+
     def test_tests_that_cannot_be_used_are_errors(self):
         self.write("modules/post/README.md", "# post\n")
         for tests, part in (("", "test.lua must return fid.tests{}"), ("return 3 +", "test.lua:1: error: "), (TESTS.replace('"post"', '"eye_stalk"'), "the test.lua of 'post' is about 'eye_stalk'"),
