@@ -35,7 +35,10 @@ return fid.module {
     local back, bases, ways, length = p.back:normalized(), {}, fid.vec(0, 0, 0), 0
     for i, points in ipairs(p.digits) do
       local way = points[#points] - points[1]
-      local angle = way:length() > 0 and way:angle(back) or 0
+      if way:length() == 0 then
+        rig:fail { param = "digits", message = ("digit %d ends where it begins"):format(i) }
+      end
+      local angle = way:angle(back)
       if angle < 10 or angle > 170 then
         rig:fail { param = "digits", message = ("digit %d lies along 'back', so that it cannot curl away from it"):format(i) }
       elseif #points - 1 <= p.palm then

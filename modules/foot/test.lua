@@ -162,6 +162,12 @@ return fid.tests {
         t:equal(#rig:check { poses = 30 }, 0, "findings")
       end
     end },
+    { "on a slope it rolls about the slope", function(t)
+      local foot = t:use { up = { 0.2, 1, 0 } }
+      t:near(foot.controls.heel.up, fid.vec(0.2, 1, 0):normalized(), 1e-5, "the up axis of a pivot")
+      local solved = t:solve { [goal(foot)] = { roll = -30 } }
+      t:near(carried(solved, foot.bones.foot, heel), heel, 1e-5, "the heel")
+    end },
     { "without edges it does not bank", function(t)
       local foot = t:use(nil, { without = { "inner", "outer" } })
       t:refused("has no 'bank'", function() return foot.sliders.bank end)

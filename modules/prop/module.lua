@@ -32,7 +32,12 @@ return fid.module {
     -- bones, because a hand that rides on the prop cannot carry it as well.
     local lead = rig:control { part = "lead", parent = p.parent, at = p.at, aim = way, up = up, size = size, outline = "box" }
     local ways = { { "rig", "rig" }, { "parent", p.parent } }
-    for _, ride in ipairs(p.rides) do ways[#ways + 1] = ride end
+    for i, ride in ipairs(p.rides) do
+      if type(ride[1]) ~= "string" or ride[2] == nil then
+        rig:fail { param = "rides", message = ("entry %d must be {name, bone}"):format(i) }
+      end
+      ways[#ways + 1] = ride
+    end
     ways[#ways + 1] = { "world", "world" }
     rig:spaces { bone = lead, among = ways }
     local prop = rig:control { part = "prop", parent = lead, at = p.at, aim = way, up = up, size = size, outline = fid.outline.circle { size = size * 1.5, axis = "z" } }
@@ -48,8 +53,12 @@ return fid.module {
         if not known[key] then rig:fail { param = "carriers", message = ("carrier %d has an unknown '%s'; it takes name, hand, grip, goal"):format(i, tostring(key)) } end
       end
       local name, hand, grip = carrier.name, carrier.hand, grips[carrier.grip or 1]
-      if type(name) ~= "string" or not hand then
-        rig:fail { param = "carriers", message = ("carrier %d needs a name and a hand"):format(i) }
+      if type(name) ~= "string" or type(hand) ~= "userdata" then
+        rig:fail { param = "carriers", message = ("carrier %d needs a name and a hand, which is a Bone"):format(i) }
+      elseif carrier.goal ~= nil and type(carrier.goal) ~= "userdata" then
+        rig:fail { param = "carriers", message = ("the goal of carrier '%s' is not a Bone"):format(name) }
+      elseif carrier.grip ~= nil and math.type(carrier.grip) ~= "integer" then
+        rig:fail { param = "carriers", message = ("carrier '%s' holds its grip by number, not by %s"):format(name, tostring(carrier.grip)) }
       elseif not grip then
         rig:fail { param = "carriers", message = ("carrier '%s' holds grip %s; there are %d"):format(name, tostring(carrier.grip), #grips) }
       end

@@ -115,6 +115,20 @@ return fid.tests {
       local held = t.rig:switch(away, goal(t, "left").channel.space, "one_1")
       stays(t, prop, t:solve(away), t:solve(held), "taking hold")
     end },
+    { "as it leads it rides on what it is told to, without a jump", function(t)
+      local cart = t.rig:control { part = "cart", at = { 0, 0.1, 0.3 }, size = 0.2 }
+      local prop = t:use { rides = { { "cart", cart } } }
+      local moved = t.rig:pose { [cart] = { translation = { 0.2, 0, 0 }, rotation = { 0, 40, 0 } } }
+      local on_it = t.rig:switch(moved, prop.controls.lead.channel.space, "cart")
+      t:near(t:solve(on_it):tip(prop.mounts.tip), t:solve(moved):tip(prop.mounts.tip), 1e-5, "its tip, where the switch is")
+      local solved = t:solve { [cart] = { translation = { 0.2, 0, 0 } }, [prop.controls.lead] = { space = 1 } }
+      t:near(solved:tip(prop.mounts.tip), top + fid.vec(0.2, 0, 0), 1e-5, "its tip, carried by the cart")
+    end },
+    { "its grips are turned by its up axis", function(t)
+      local prop = t:use { up = { 1, 0, 0 } }
+      t:near(grip(prop, 1).up, { 1, 0, 0 }, 1e-6, "the up axis of a grip")
+      t:near(grip(prop, 1).aim, { 0, 1, 0 }, 1e-6, "its aim")
+    end },
     { "it takes no stretch from what carries it", function(t)
       local clasp = t.rig:control { part = "clasp", at = { 0.3, 0.6, 0 }, size = 0.1, channels = { "translation", "rotation", "scale" } }
       local jaw = t.rig:bone { part = "jaw", parent = clasp, at = { 0.3, 0.6, 0.1 }, to = { 0.3, 0.6, 0.2 }, up = { 0, 1, 0 }, takes = "all" }
@@ -209,6 +223,9 @@ return fid.tests {
     { "a carrier without a hand, with an unknown word, or at a grip that is not there is refused", function(t)
       local hand = t.rig:bone { part = "hand", at = { 0, 0, 0 }, to = { 0, 0, 0.1 } }
       t:refused("needs a name and a hand", function() t:use { carriers = { { name = "left" } } } end)
+      t:refused("which is a Bone", function() t:use { carriers = { { name = "left", hand = "world" } } } end)
+      t:refused("the goal of carrier 'left' is not a Bone", function() t:use { carriers = { { name = "left", hand = hand, goal = 5 } } } end)
+      t:refused("by number, not by low", function() t:use { carriers = { { name = "left", hand = hand, grip = "low" } } } end)
       t:refused("unknown 'bone'", function() t:use { carriers = { { name = "left", bone = hand } } } end)
       t:refused("holds grip 3; there are 2", function() t:use { carriers = { { name = "left", hand = hand, grip = 3 } } } end)
     end },
