@@ -657,6 +657,27 @@ function Rig:display_set(arguments) end
 ---@field parent? fid.Bone What it hangs from; inside a module what the module hangs from, unless told (Bone)
 ---@field [any] any As its module.lua declares them
 
+---@class (exact) fid.modules.antenna.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field bones? integer how many deform bones, of equal length along the guides (whole number, 2 to 60, default 6)
+---@field curl? number how far the slider curls it, both ways (number, deg, 1 to 1080, default 180)
+---@field falloff? fid.Curve|table how much of a curl, a sway or a turn is reached, over the place from 0 (root) to 1 (tip) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain way of the antenna, from its root to its tip (list of points, m, 2 elements or more)
+---@field level_with? fid.Bone what a steady antenna is turned with; the rig unless told (bone)
+---@field size? number size of the root control; a fifth of the length unless told (number, m, 0.0001 to 1000)
+---@field sway? number how far the slider bends it to the sides, both ways (number, deg, 1 to 360, default 90)
+---@field up? fid.Vec|number[] where its back is: -Z for one that rises, +Y for one that reaches forward, unless told (vector {x, y, z}, computed unless given)
+
+---a thin chain on a head that curls and sways by sliders, and bends as if it stayed behind where the head turns, version 1.0.0
+---@class fid.modules.antenna: fid.Instance
+---@field controls { base: fid.Bone }
+---@field mounts { base: fid.Bone, tip: fid.Bone }
+---@field sliders { curl: fid.Channel, steady: fid.Channel, sway: fid.Channel }
+---@field chains { antenna: fid.Chain, joints: fid.Chain }
+
 ---@class (exact) fid.modules.clasp.arguments
 ---@field id string What its bones belong to: small letters and digits
 ---@field side? "left"|"right"|"center" The right side is the mirrored world
@@ -708,7 +729,7 @@ function Rig:display_set(arguments) end
 ---@field radius number radius of the eye (number, m, 0.0001 to 1000)
 ---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.3)
 
----an eye on a stalk that bends, curls, stretches and retracts, with every control free on top, version 1.0.0
+---an eye on a stalk that bends, curls, stretches and retracts, with every control free on top, version 1.1.0
 ---@class fid.modules.eye_stalk: fid.Instance
 ---@field controls { base: fid.Bone, curl: fid.Bone, eye: fid.Bone, grow: fid.Bone, look: fid.Bone }
 ---@field mounts { ball: fid.Bone, base: fid.Bone, eye: fid.Bone }
@@ -801,6 +822,24 @@ function Rig:display_set(arguments) end
 ---@field sliders { lead: fid.Channel, reach: fid.Channel, swivel: fid.Channel, turn: fid.Channel }
 ---@field chains { joints: fid.Chain }
 
+---@class (exact) fid.modules.neck.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field falloff? fid.Curve|table how much the neck has turned of what its control is turned by, over the place from 0 (body) to 1 (head) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the neck, from the body to where the head turns (list of points, m, 3 elements or more)
+---@field head? fid.Vec|number[] tip of the head; without it no deform bone of the head (point {x, y, z}, m)
+---@field size? number size of the controls; a third of the length unless told (number, m, 0.0001 to 1000)
+---@field stretch? number how far the slider stretches and squashes, as a ratio of the length (number, 0.01 to 0.9, default 0.4)
+---@field up? fid.Vec|number[] where the back of the neck is: -Z for one that rises, +Y for one that reaches forward, unless told (vector {x, y, z}, computed unless given)
+
+---a neck that one control bends with a falloff, under a head that follows it or stays level, version 1.0.0
+---@class fid.modules.neck: fid.Instance
+---@field controls { head: fid.Bone, neck: fid.Bone }
+---@field mounts { head: fid.Bone }
+---@field sliders { level: fid.Channel, level_with: fid.Channel, stretch: fid.Channel }
+---@field chains { joints: fid.Chain, neck: fid.Chain }
+
 ---@class (exact) fid.modules.prop.arguments
 ---@field id string What its bones belong to: small letters and digits
 ---@field side? "left"|"right"|"center" The right side is the mirrored world
@@ -874,20 +913,88 @@ function Rig:display_set(arguments) end
 ---@field sliders {}
 ---@field chains { joints: fid.Chain, leg: fid.Chain }
 
+---@class (exact) fid.modules.tail.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field bones? integer how many deform bones, of equal length along the guides (whole number, 2 to 250, default 12)
+---@field controls? integer how many controls the curve goes through, root and tip among them (whole number, 2 to 16, default 4)
+---@field falloff? fid.Curve|table how much the controls between go with the tip, over their place from 0 (root) to 1 (tip) (fid.curve{}, default {"power": 1.5})
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain way of the tail, from its root to its tip (list of points, m, 3 elements or more)
+---@field size? number size of the root control; a fifth of the length unless told (number, m, 0.0001 to 1000)
+---@field up? fid.Vec|number[] up axis of the controls and bones; +Y, for a tail that hangs or stands +Z, unless told (vector {x, y, z}, computed unless given)
+
+---a tail of any number of bones along a curve through few controls, with a tip that rides on the body, the rig or the world, version 1.0.0
+---@class fid.modules.tail: fid.Instance
+---@field controls { base: fid.Bone, middle1: fid.Bone, middle2: fid.Bone, tip: fid.Bone }
+---@field mounts { base: fid.Bone, tip: fid.Bone }
+---@field sliders { space: fid.Channel, stretch: fid.Channel }
+---@field chains { joints: fid.Chain, tail: fid.Chain }
+
+---@class (exact) fid.modules.tentacle.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field bend_axis? fid.Vec|number[] axis about which it curls, swings and reaches; the part square to the tentacle counts (vector {x, y, z}, default [1, 0, 0])
+---@field body? fid.Bone what the tip may ride on besides the root, the rig and the world (bone)
+---@field bones? integer how many deform bones, of equal length along the guides (whole number, 4 to 200, default 24)
+---@field curl? number how far the slider curls it in all, both ways (number, deg, 10 to 7200, default 1080)
+---@field envelope? fid.Curve|table how much of the wave there is, over the place from 0 (root) to 1 (tip) (fid.curve{}, default {"points": [[0, 0], [0.3, 1], [1, 1]]})
+---@field falloff? fid.Curve|table how much of the curl is reached, over the place from 0 (root) to 1 (tip) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain way of the tentacle, from its root to its tip (list of points, m, 2 elements or more)
+---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.2)
+---@field size? number size of the root control; an eighth of the length unless told (number, m, 0.0001 to 1000)
+---@field wave? number how far the slider swings it, both ways (number, deg, 1 to 120, default 60)
+---@field waves? number how many waves the slider lays along it at most (number, 0.5 to 10, default 3)
+
+---a long chain that curls over several turns, swings in waves that travel, tapers, and reaches where its tip is wanted, version 1.0.0
+---@class fid.modules.tentacle: fid.Instance
+---@field controls { base: fid.Bone, tip: fid.Bone }
+---@field mounts { base: fid.Bone, tip: fid.Bone }
+---@field sliders { curl: fid.Channel, lead: fid.Channel, phase: fid.Channel, taper: fid.Channel, turn: fid.Channel, wave: fid.Channel, waves: fid.Channel }
+---@field chains { joints: fid.Chain, tentacle: fid.Chain }
+
+---@class (exact) fid.modules.wing.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field along? fid.Vec|number[] where the digits of the folded wing point (vector {x, y, z}, default [0, 0, -1])
+---@field digits? ((fid.Vec|number[])[]|fid.Chain)[] the joints of each digit, from its knuckle to its tip; the leading digit first (list of (list of points, m, 2 elements or more), up to 12 elements, default [])
+---@field gap? number angle that stays between two closed digits (number, deg, 0 to 20, default 3)
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the arm: shoulder, elbow, wrist, and where the digits begin if that is farther out (list of points, m, 3 to 5 elements)
+---@field opening? number angle that stays between two segments of the folded arm (number, deg, 0 to 60, default 10)
+---@field size? number size of the shoulder control; a quarter of the arm's length unless told (number, m, 0.0001 to 1000)
+---@field tuck? number how far the folded wing is turned down about the way along the body (number, deg, -120 to 120, default 30)
+---@field up? fid.Vec|number[] axis about which it folds: square to the spread wing (vector {x, y, z}, default [0, 1, 0])
+
+---a wing whose joints fold one after another against the body, with digits that spread and a membrane between them, version 1.0.0
+---@class fid.modules.wing: fid.Instance
+---@field controls { shoulder: fid.Bone }
+---@field mounts { hand: fid.Bone, palm: fid.Bone, shoulder: fid.Bone }
+---@field sliders { fold: fid.Channel, spread: fid.Channel }
+---@field chains { arm: fid.Chain, digit1: fid.Chain, digit2: fid.Chain, digit3: fid.Chain, joints: fid.Chain }
+
 ---Builds an instance of a module: "name", "name 1.2.0" or "name ^1.2"
+---@overload fun(self: fid.Rig, module: "clasp"|"clasp 1.0.0"|"clasp ^1"|"clasp ^1.0"|"clasp ^1.0.0", arguments: fid.modules.clasp.arguments): fid.modules.clasp
 ---@overload fun(self: fid.Rig, module: "digits"|"digits 1.0.0"|"digits ^1"|"digits ^1.0"|"digits ^1.0.0", arguments: fid.modules.digits.arguments): fid.modules.digits
----@overload fun(self: fid.Rig, module: "eye_stalk"|"eye_stalk 1.0.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.0.0", arguments: fid.modules.eye_stalk.arguments): fid.modules.eye_stalk
+---@overload fun(self: fid.Rig, module: "eye_stalk"|"eye_stalk 1.1.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.1"|"eye_stalk ^1.1.0", arguments: fid.modules.eye_stalk.arguments): fid.modules.eye_stalk
 ---@overload fun(self: fid.Rig, module: "foot"|"foot 1.0.0"|"foot ^1"|"foot ^1.0"|"foot ^1.0.0", arguments: fid.modules.foot.arguments): fid.modules.foot
 ---@overload fun(self: fid.Rig, module: "jaw"|"jaw 1.0.0"|"jaw ^1"|"jaw ^1.0"|"jaw ^1.0.0", arguments: fid.modules.jaw.arguments): fid.modules.jaw
 ---@overload fun(self: fid.Rig, module: "lids"|"lids 1.0.0"|"lids ^1"|"lids ^1.0"|"lids ^1.0.0", arguments: fid.modules.lids.arguments): fid.modules.lids
 ---@overload fun(self: fid.Rig, module: "limb"|"limb 1.0.0"|"limb ^1"|"limb ^1.0"|"limb ^1.0.0", arguments: fid.modules.limb.arguments): fid.modules.limb
+---@overload fun(self: fid.Rig, module: "neck"|"neck 1.0.0"|"neck ^1"|"neck ^1.0"|"neck ^1.0.0", arguments: fid.modules.neck.arguments): fid.modules.neck
 ---@overload fun(self: fid.Rig, module: "prop"|"prop 1.0.0"|"prop ^1"|"prop ^1.0"|"prop ^1.0.0", arguments: fid.modules.prop.arguments): fid.modules.prop
 ---@overload fun(self: fid.Rig, module: "root"|"root 1.0.0"|"root ^1"|"root ^1.0"|"root ^1.0.0", arguments: fid.modules.root.arguments): fid.modules.root
 ---@overload fun(self: fid.Rig, module: "spine_falloff"|"spine_falloff 1.0.0"|"spine_falloff ^1"|"spine_falloff ^1.0"|"spine_falloff ^1.0.0", arguments: fid.modules.spine_falloff.arguments): fid.modules.spine_falloff
 ---@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.1.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.1"|"stretch_leg ^1.1.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg
----@param module "clasp"|"clasp 1.0.0"|"clasp ^1"|"clasp ^1.0"|"clasp ^1.0.0"
----@param arguments fid.modules.clasp.arguments
----@return fid.modules.clasp an Instance
+---@overload fun(self: fid.Rig, module: "tail"|"tail 1.0.0"|"tail ^1"|"tail ^1.0"|"tail ^1.0.0", arguments: fid.modules.tail.arguments): fid.modules.tail
+---@overload fun(self: fid.Rig, module: "tentacle"|"tentacle 1.0.0"|"tentacle ^1"|"tentacle ^1.0"|"tentacle ^1.0.0", arguments: fid.modules.tentacle.arguments): fid.modules.tentacle
+---@overload fun(self: fid.Rig, module: "wing"|"wing 1.0.0"|"wing ^1"|"wing ^1.0"|"wing ^1.0.0", arguments: fid.modules.wing.arguments): fid.modules.wing
+---@param module "antenna"|"antenna 1.0.0"|"antenna ^1"|"antenna ^1.0"|"antenna ^1.0.0"
+---@param arguments fid.modules.antenna.arguments
+---@return fid.modules.antenna an Instance
 function Rig:use(module, arguments) end
 
 ---@class fid.mirror_arguments
