@@ -20,7 +20,7 @@ return fid.module {
   version = "1.0.0",
   summary = "fingers or toes that curl, spread and cup together, each on its own, and joint by joint",
   params = {
-    digits       = { type = "list", of = { type = "points", min = 2 }, min = 1, max = 16, doc = "joints of each digit, from its first to its tip; side by side" },
+    digits       = { type = "list", of = { type = "points", min = 2, unit = "m" }, min = 1, max = 16, doc = "joints of each digit, from its first to its tip; side by side" },
     names        = { type = "list", of = "string", default = {}, doc = "what the digits are called, as parts of bones; digit1, digit2 and so on unless told" },
     back         = { type = "vector", default = { 0, 1, 0 }, doc = "away from the back of the hand: digits curl the other way" },
     palm         = { type = "integer", default = 0, min = 0, max = 4, doc = "how many bones of each digit lie in the palm: these only cup" },
@@ -35,7 +35,10 @@ return fid.module {
     local back, bases, ways, length = p.back:normalized(), {}, fid.vec(0, 0, 0), 0
     for i, points in ipairs(p.digits) do
       local way = points[#points] - points[1]
-      local angle = way:length() > 0 and way:angle(back) or 0
+      if way:length() == 0 then
+        rig:fail { param = "digits", message = ("digit %d ends where it begins"):format(i) }
+      end
+      local angle = way:angle(back)
       if angle < 10 or angle > 170 then
         rig:fail { param = "digits", message = ("digit %d lies along 'back', so that it cannot curl away from it"):format(i) }
       elseif #points - 1 <= p.palm then

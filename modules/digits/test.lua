@@ -171,6 +171,7 @@ return fid.tests {
     { "no digits, and digits along the back, to all sides or within the palm, are refused", function(t)
       t:refused("'digits' has 0 elements", function() t:use { digits = {} } end)
       t:refused("lies along 'back'", function() t:use { back = { 1, 0, 0 } } end)
+      t:refused("digit 1 ends where it begins", function() t:use { digits = { { { 0, 0, 0 }, { 0, 0, 0 } } } } end)
       t:refused("go to all sides", function()
         t:use { digits = { { { 0.1, 0, 0 }, { 0.2, 0, 0 } }, { { -0.1, 0, 0 }, { -0.2, 0, 0 } } } }
       end)

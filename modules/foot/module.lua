@@ -63,11 +63,13 @@ return fid.module {
     local foot = rig:bone { part = "foot", role = "deform", parent = p.parent, at = ankle, to = p.ball, up = up }
     local toe = rig:control { part = "toe", parent = p.parent, at = p.ball, aim = toes, up = up, size = toes:length(), outline = fid.outline.circle { size = length * 0.4, axis = "z" } }
     rig:follow { bone = toe, source = ball, channels = { "rotation" }, space = "own", gain = -1 }
+    local toes_up = rig:slider { on = p.goal, name = "toes", min = -90, max = 90, doc = "turns the toes up, below 0 down; degrees" }
+    rig:drive { to = toe.channel["rotation.x"], from = toes_up, gain = -1, combine = "add" }
     local front = rig:bone { part = "toe", role = "deform", parent = toe, at = p.ball, to = p.tip, up = up }
     return {
       mounts = { foot = foot, toe = toe },
       controls = { toe = toe, heel = heel, ball = ball, tip = tip, twist = twist, inner = inner or nil, outer = outer or nil },
-      sliders = { roll = roll, twist = turn, bank = bank },
+      sliders = { roll = roll, twist = turn, bank = bank, toes = toes_up },
       bones = { foot = foot, toe = front },
     }
   end,

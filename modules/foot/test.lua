@@ -109,6 +109,16 @@ return fid.tests {
         from = -60, to = 130, steps = 2000, turn = 1, shift = 0.003,
       }
     end },
+    { "its toes go up and down by a slider", function(t)
+      local foot = t:use()
+      local rest = t:solve()
+      for _, angle in ipairs { -20, 35 } do
+        local solved = t:solve { [goal(foot)] = { toes = angle } }
+        local before, now = rest:tip(foot.bones.toe) - ball, solved:tip(foot.bones.toe) - ball
+        t:near(math.deg(math.atan(now.y, now.z) - math.atan(before.y, before.z)), angle, 0.05, "how far the toes are up")
+        t:near(solved:base(foot.bones.foot), ankle, 1e-5, "the ankle")
+      end
+    end },
     { "toes and pivots are turned by hand on top", function(t)
       local foot = t:use()
       local solved = t:solve { [goal(foot)] = { roll = 30 }, [foot.controls.toe] = { rotation = { -25, 0, 0 } } }
@@ -151,6 +161,12 @@ return fid.tests {
         end
         t:equal(#rig:check { poses = 30 }, 0, "findings")
       end
+    end },
+    { "on a slope it rolls about the slope", function(t)
+      local foot = t:use { up = { 0.2, 1, 0 } }
+      t:near(foot.controls.heel.up, fid.vec(0.2, 1, 0):normalized(), 1e-5, "the up axis of a pivot")
+      local solved = t:solve { [goal(foot)] = { roll = -30 } }
+      t:near(carried(solved, foot.bones.foot, heel), heel, 1e-5, "the heel")
     end },
     { "without edges it does not bank", function(t)
       local foot = t:use(nil, { without = { "inner", "outer" } })

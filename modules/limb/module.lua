@@ -48,6 +48,11 @@ return fid.module {
     if range.bend and (plane.bend < range.bend[1] or plane.bend > range.bend[2]) then
       rig:fail { param = "limits", message = ("the limb rests bent by %.4g degrees, and %s goes from %g to %g"):format(plane.bend, p.limits, range.bend[1], range.bend[2]) }
     end
+    for i, ride in ipairs(p.rides) do
+      if type(ride[1]) ~= "string" or ride[2] == nil then
+        rig:fail { param = "rides", message = ("entry %d must be {name, bone}"):format(i) }
+      end
+    end
     local function among(...)
       local list = { ... }
       for _, ride in ipairs(p.rides) do list[#list + 1] = ride end

@@ -73,6 +73,16 @@ return fid.tests {
       local limb = t:use()
       t:continuous { set = function(x) return (reach(limb, x)) end, from = 0.7, to = 1.3, steps = 2000, turn = 1, shift = 0.005 }
     end },
+    { "it slows down before it is straight, as much as told", function(t)
+      local limb, hard = t:use { reach = 1, soft = 0.05 }, t:use { reach = 1, soft = 0 }
+      local to = shoulder + line * (length * 0.99)
+      local solved = t:solve { [limb.controls.goal] = { translation = to - wrist }, [hard.controls.goal] = { translation = to - wrist } }
+      -- Soft reach: with L the length and s the soft part of it, d beyond L - s becomes L - s exp(-(d - L + s) / s); here it is cut to the room at rest.
+      local room = math.min(0.05 * length, length - shoulder:distance(wrist))
+      local gap = room * math.exp(-(0.99 * length - length + room) / room)
+      t:near(length - solved:base(limb.mounts.tip):distance(shoulder), gap, 1e-4, "how far it is from straight")
+      t:near(solved:base(hard.mounts.tip), to, 1e-4, "the end without softening")
+    end },
     { "with a reach of 1 it never stretches", function(t)
       local limb = t:use { reach = 1 }
       local solved = t:solve((reach(limb, 1.3)))
@@ -358,6 +368,10 @@ return fid.tests {
     end },
     { "guides that lie on each other are refused", function(t)
       t:refused("lie on each other", function() t:use { guides = { shoulder, shoulder, wrist } } end)
+    end },
+    { "what it rides on needs a name and a bone", function(t)
+      t:refused("entry 1 must be {name, bone}", function() t:use { rides = { { "body" } } } end)
+      t:refused("the name 'rig' twice", function() t:use { rides = { { "rig", t.rig:control { part = "body", at = { 0, 0, 0 } } } } } end)
     end },
     { "a limb that rests bent beyond its limits is refused", function(t)
       t:refused("rests bent by", function()

@@ -22,14 +22,18 @@ return fid.module {
     if p.scales[1] > 1 or p.scales[2] < 1 then
       rig:fail { param = "scales", message = "the range must contain 1, the scale at which the character is built" }
     end
+    local facing = fid.vec(p.facing.x, 0, p.facing.z)
+    if facing:length() < 0.01 * p.facing:length() then
+      rig:fail { param = "facing", message = "a character cannot face straight up or down; give a direction along the ground" }
+    end
     local size = p.size or height / 2
 
     -- All is solved below the placement as if it were neutral, and the placement multiplies it last: its scale is no stretch.
     local placement = rig:control {
-      part = "placement", at = p.at, aim = p.facing, up = { 0, 1, 0 }, size = size, placement = true,
+      part = "placement", at = p.at, aim = facing, up = { 0, 1, 0 }, size = size, placement = true,
       channels = { "translation", "rotation", "scale" }, scale_range = { x = p.scales },
     }
-    local cog = rig:control { part = "cog", parent = placement, at = p.center, aim = p.facing, up = { 0, 1, 0 }, size = size * 0.7, outline = "square" }
+    local cog = rig:control { part = "cog", parent = placement, at = p.center, aim = facing, up = { 0, 1, 0 }, size = size * 0.7, outline = "square" }
     return {
       mounts = { placement = placement, cog = cog },
       controls = { placement = placement, cog = cog },

@@ -91,6 +91,10 @@ return fid.tests {
     { "a center of gravity on the ground is refused", function(t)
       t:refused("lies where the character stands", function() t:use { center = { 0, 0, 0 } } end)
     end },
+    { "a character that faces straight up is refused, and one that faces upwards faces along the ground", function(t)
+      t:refused("straight up or down", function() t:use { facing = { 0, 1, 0 } } end)
+      t:near(t:use({ facing = { 0, 1, 1 } }).mounts.cog.aim, { 0, 0, 1 }, 1e-6, "where it faces")
+    end },
     { "a range of scales without the scale that is built is refused", function(t)
       t:refused("must contain 1", function() t:use { scales = { 2, 3 } } end)
     end },

@@ -3,6 +3,7 @@
 #include "app/print.h"
 #include "app/prompt.h"
 #include "app/worker.h"
+#include "base/file.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -85,7 +86,7 @@ static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_o
     return last;
 }
 
-static int run_session(fid_worker *worker, bool goes_on) {
+static int run_session(fid_worker *worker, const char *file, bool goes_on) {
     fid_text text = {0};
     lines from = {.worker = worker, .form = &text};
     bool good = true, is_terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
@@ -94,6 +95,12 @@ static int run_session(fid_worker *worker, bool goes_on) {
     // The processes that run forms have begun without what the editor of lines changes.
     if (is_terminal && !(from.prompt = fid_prompt_open(complete, &from))) {
         text.failed = true;
+    }
+    if (from.prompt) {
+        fid_text folder = {0};
+        fid_path_add_folder(&folder, file ? file : "");
+        fid_prompt_recall(from.prompt, folder.at ? folder.at : ".");
+        fid_text_clear(&folder);
     }
     if (run_lines(worker, &from, goes_on, &text, &good) == FID_WORKER_LOST) {
         status = FID_EXIT_FILE;
@@ -127,7 +134,7 @@ static int run(const fid_arguments *arguments) {
         status = fid_worker_start(file, &options, &worker);
     }
     if (worker) {
-        status = run_session(worker, fid_arguments_last(arguments, "keep-going") != NULL);
+        status = run_session(worker, file, fid_arguments_last(arguments, "keep-going") != NULL);
     }
     fid_worker_stop(worker);
     fid_memory_free(params);

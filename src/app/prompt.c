@@ -1,5 +1,6 @@
 #include "app/prompt.h"
 
+#include "app/history.h"
 #include "base/memory.h"
 
 #include <errno.h>
@@ -18,7 +19,8 @@
 /// after it keeps its place, where a signal would make the terminal drop it (POSIX.1-2017, 11.1.9, ISIG and NOFLSH).
 enum { CTRL_C = 3, CTRL_Z = 26, CTRL_BACKSLASH = 28 };
 
-enum { MOST_FORMS = 1000 };
+/// Those of this session beside those of earlier ones.
+enum { MOST_FORMS = 4000 };
 
 /// Signals that matter while a line is typed.
 static const int signals[] = {SIGINT, SIGWINCH, SIGCONT};
@@ -27,6 +29,7 @@ enum { SIGNALS = sizeof signals / sizeof *signals };
 struct fid_prompt {
     EditLine *editor;
     History *forms;
+    fid_history *kept; ///< or NULL
     const char *words;
     fid_text line;
     fid_prompt_complete complete;
@@ -393,9 +396,19 @@ fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char 
     return prompt->is_left ? FID_PROMPT_LEFT : typed && !prompt->line.failed ? FID_PROMPT_LINE : FID_PROMPT_END;
 }
 
-void fid_prompt_remember(fid_prompt *prompt, const char *form) {
+static void enter_form(void *user, const char *form) {
+    const fid_prompt *prompt = user;
     HistEvent event;
     (void)history(prompt->forms, &event, H_ENTER, form);
+}
+
+void fid_prompt_recall(fid_prompt *prompt, const char *folder) {
+    prompt->kept = fid_history_open(folder, enter_form, prompt);
+}
+
+void fid_prompt_remember(fid_prompt *prompt, const char *form) {
+    enter_form(prompt, form);
+    fid_history_add(prompt->kept, form);
 }
 
 void fid_prompt_close(fid_prompt *prompt) {
@@ -411,6 +424,7 @@ void fid_prompt_close(fid_prompt *prompt) {
     if (prompt->forms) {
         history_end(prompt->forms);
     }
+    fid_history_close(prompt->kept);
     fid_text_clear(&prompt->line);
     fid_memory_free(prompt);
 }

@@ -24,6 +24,9 @@ fid_prompt *fid_prompt_open(fid_prompt_complete complete, void *user);
 /// Asks for a line, showing `words`. `*line`, without its end, holds until the next call.
 fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char **line);
 
+/// Takes what was entered before in sessions of this folder (app/history.h), and keeps there what is from now on.
+void fid_prompt_recall(fid_prompt *prompt, const char *folder);
+
 /// Keeps a form for recall with the arrows; one of several lines is recalled as a whole.
 void fid_prompt_remember(fid_prompt *prompt, const char *form);
 
