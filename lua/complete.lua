@@ -23,7 +23,7 @@ local kinds = { vec = "Vec", frame = "Frame", curve = "Curve", random = "Random"
 
 -- Calls of the session: what stands in their brackets, or the call of help that they are like.
 local words = {}
-for name, takes in pairs { set = "channels", get = "channels", show = "bones", tree = "bones", export = "json", record = "recipes", help = "calls" } do
+for name, takes in pairs { set = "channels", get = "channels", show = "bones", tree = "bones", why = "bones", export = "json", record = "recipes", help = "calls" } do
   words[name] = { name = name, shown = name .. "()", rows = {}, fields = {}, takes = takes }
 end
 words.check, words.solve = calls["rig:check"], calls["rig:solve"]

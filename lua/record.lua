@@ -55,7 +55,7 @@ local function kept()
     local is_beside = forms.is_look(entry.words, beside, function(name) return not made[name] and is_own(name) end)
     if i == begin then lost.rig = nil end
     if not is_beside and not (anew[call or ""] and not made[call]) then
-      local names, makes = forms.names(entry.words), forms.made(entry.words)
+      local names, makes, locals = forms.names(entry.words), forms.made(entry.words), forms.locals(entry.words)
       local touched
       for _, name in ipairs(names) do touched = touched or (lost[name[1]] and name[1]) end
       if i < begin and touched then
@@ -67,7 +67,7 @@ local function kept()
           if lost[word] then
             refuse(#list + 1, entry, ("it uses '%s', which was made before the file was run anew"):format(word),
               "make it again, or undo() what runs the file")
-          elseif offered[word] and not made[word] then
+          elseif offered[word] and not made[word] and not locals[word] then
             refuse(#list + 1, entry, ("it uses '%s', which only a session has"):format(word),
               "undo() it, and write it with the calls of rig: rig:pose{}, rig:solve(), rig:check{}")
           end
