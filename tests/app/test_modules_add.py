@@ -142,10 +142,10 @@ class Folders(Project):
         self.assertEqual(self.state(), before)
 
     def test_what_it_needs_and_is_not_there_is_told(self):
-        source = self.put_folder("source", {"module.lua": POST.replace("params = {}", 'params = {}, needs = { "tail ^1.0" }')})
+        source = self.put_folder("source", {"module.lua": POST.replace("params = {}", 'params = {}, needs = { "stump ^1.0" }')})
         result = self.modules("add", source)
         self.assertEqual(result.returncode, 0)
-        self.assertIn("modules/post/module.lua: warning: post 1.0.0 needs 'tail ^1.0': there is no module 'tail'", result.stderr)
+        self.assertIn("modules/post/module.lua: warning: post 1.0.0 needs 'stump ^1.0': there is no module 'stump'", result.stderr)
 
     def test_what_is_no_file_in_a_folder_is_refused(self):
         source = self.put_folder()

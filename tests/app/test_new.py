@@ -16,7 +16,7 @@ class New(Case):
         return sorted(os.path.relpath(os.path.join(folder, name), self.folder.name) for folder, _, names in os.walk(self.folder.name) for name in names)
 
     def test_a_new_module_keeps_its_contract_and_its_promises(self):
-        for name in ("tail", "x", "fore_leg2", "a" * 64):
+        for name in ("stump", "x", "fore_leg2", "a" * 64):
             result = self.new("module", name)
             self.assertEqual((result.returncode, result.stdout), (0, ""), result.stderr)
             self.assertEqual(result.stderr, "".join(f"written: modules/{name}/{file}\n" for file in ("module.lua", "test.lua", "README.md")))
@@ -33,8 +33,8 @@ return rig
             self.assertEqual(found.returncode, 0, found.stdout)
         # What its page shows is what was tried above, and it speaks of no other name.
         for file in ("module.lua", "test.lua", "README.md"):
-            self.assertNotIn("NAME", self.read(self.path(f"modules/tail/{file}")))
-        self.assertIn('guides = { {0.2, 1, 0}, {0.2, 0.6, 0.15}, {0.2, 0.1, 0} }', self.read(self.path("modules/tail/README.md")))
+            self.assertNotIn("NAME", self.read(self.path(f"modules/stump/{file}")))
+        self.assertIn('guides = { {0.2, 1, 0}, {0.2, 0.6, 0.15}, {0.2, 0.1, 0} }', self.read(self.path("modules/stump/README.md")))
 
     def test_a_new_recipe_builds_and_checks_clean(self):
         result = self.new("recipe", "crane_2")
@@ -52,7 +52,7 @@ return rig
     @unittest.skipUnless(shutil.which("luacheck"), "luacheck is not there; on Debian: apt-get install lua-check")
     def test_what_it_writes_has_no_name_too_few_or_too_many(self):
         run("init", self.path("marsh"))
-        self.new("module", "tail", cwd=self.path("marsh"))
+        self.new("module", "stump", cwd=self.path("marsh"))
         self.new("recipe", "crane", cwd=self.path("marsh"))
         linted = subprocess.run(["luacheck", "--no-color", "--no-max-line-length", "crane.lua", "modules"], capture_output=True, text=True, cwd=self.path("marsh"), timeout=60)
         self.assertEqual(linted.returncode, 0, linted.stdout)
@@ -60,10 +60,10 @@ return rig
     def test_where_it_goes(self):
         self.write("modules/post/module.lua", POST)
         os.makedirs(self.path("recipes/deep"))
-        self.assertIn("written: ../../modules/tail/module.lua", self.new("module", "tail", cwd=self.path("recipes/deep")).stderr)
+        self.assertIn("written: ../../modules/stump/module.lua", self.new("module", "stump", cwd=self.path("recipes/deep")).stderr)
         self.assertIn("written: recipes/crane.lua", self.new("recipe", "crane").stderr)
         self.assertIn("written: crane.lua", self.new("recipe", "crane", cwd=self.path("recipes/deep")).stderr)
-        self.assertIn("written: shared/tail/module.lua", self.new("module", "tail", "-o", "shared").stderr)
+        self.assertIn("written: shared/stump/module.lua", self.new("module", "stump", "-o", "shared").stderr)
         self.assertIn("written: shared/crane.lua", self.new("recipe", "crane", "-o", "shared/").stderr)
         self.assertEqual(self.new("recipe", "reed", "-q").stderr, "")
         hidden = self.new("module", "stretch_leg")
@@ -71,34 +71,34 @@ return rig
         self.assertIn("modules/stretch_leg/module.lua: note: recipes find this module instead of fid:modules/stretch_leg now\n", hidden.stderr)
 
     def test_nothing_is_written_over(self):
-        self.write("modules/tail/notes.txt", "mine")
+        self.write("modules/stump/notes.txt", "mine")
         self.write("crane.lua", "mine")
         self.write("reed.guides.json", "mine")
         before = self.files()
-        self.refused(self.new("module", "tail"), 2, "'modules/tail' is there already and is left as it is")
+        self.refused(self.new("module", "stump"), 2, "'modules/stump' is there already and is left as it is")
         self.refused(self.new("recipe", "crane"), 2, "'crane.lua' is there already")
         self.refused(self.new("recipe", "reed"), 2, "'reed.guides.json' is there already")
         self.assertEqual(self.files(), before)
         self.assertEqual({self.read(self.path(name)) for name in before}, {"mine"})
 
     def test_a_name_or_word_that_is_none_is_refused(self):
-        for name in ("Tail", "2tail", "tail.lua", "../tail", "", "a" * 65, "ta il"):
+        for name in ("Stump", "2stump", "stump.lua", "../stump", "", "a" * 65, "stu mp"):
             self.refused(self.new("module", name), 2, "the name of a module has lower-case letters, digits and '_', at most 64")
             self.refused(self.new("recipe", name), 2, "the name of a recipe has lower-case letters, digits and '_', at most 64")
-        self.refused(self.new("modul", "tail"), 2, "new makes a module or a recipe, not 'modul'; did you mean 'module'?")
+        self.refused(self.new("modul", "stump"), 2, "new makes a module or a recipe, not 'modul'; did you mean 'module'?")
         self.refused(self.new("module"), 2, "a word is missing: usage: fid new module|recipe NAME")
-        self.refused(self.new("module", "tail", "-o", "-"), 2, "--output takes a folder")
+        self.refused(self.new("module", "stump", "-o", "-"), 2, "--output takes a folder")
         self.assertEqual(self.files(), [])
 
     def test_what_cannot_be_written_leaves_nothing(self):
         self.write("file", "")
-        self.refused(self.new("module", "tail", "-o", "file"), 3, "cannot be made")
-        self.refused(self.new("module", "tail", "-o", "none/below"), 3, "cannot be made")
+        self.refused(self.new("module", "stump", "-o", "file"), 3, "cannot be made")
+        self.refused(self.new("module", "stump", "-o", "none/below"), 3, "cannot be made")
         self.refused(self.new("recipe", "crane", "-o", "file"), 3, "cannot be made")
-        self.refused(self.new("module", "tail", "-o", "x" * 1100), 2, "is longer than")
+        self.refused(self.new("module", "stump", "-o", "x" * 1100), 2, "is longer than")
         self.assertEqual(os.listdir(self.folder.name), ["file"])
         # A file that is larger than may be written: the folders that were made for it are taken back.
-        for words in (("module", "tail"), ("recipe", "crane", "-o", "made")):
+        for words in (("module", "stump"), ("recipe", "crane", "-o", "made")):
             limited = subprocess.run(["sh", "-c", 'ulimit -f 0; exec "$0" "$@"', os.path.abspath(os.environ["FID"]), "new", *words], capture_output=True, text=True, cwd=self.folder.name,
                                      timeout=60)
             self.assertNotEqual(limited.returncode, 0)
