@@ -23,7 +23,8 @@ local kinds = { vec = "Vec", frame = "Frame", curve = "Curve", random = "Random"
 
 -- Calls of the session: what stands in their brackets, or the call of help that they are like.
 local words = {}
-for name, takes in pairs { set = "channels", get = "channels", show = "bones", tree = "bones", why = "bones", export = "json", record = "recipes", help = "calls" } do
+for name, takes in pairs { run = "scripts", set = "channels", get = "channels", show = "bones", tree = "bones", why = "bones",
+  export = "json", picture = "svg", record = "recipes", help = "calls" } do
   words[name] = { name = name, shown = name .. "()", rows = {}, fields = {}, takes = takes }
 end
 words.check, words.solve = calls["rig:check"], calls["rig:solve"]
@@ -396,6 +397,7 @@ local offers = {
   poses = function(suffix) offer_files(suffix, true, { ".json" }) end,
   json = function(suffix) offer_files(suffix, false, { ".json" }) end,
   svg = function(suffix) offer_files(suffix, false, { ".svg" }) end,
+  scripts = function(suffix) offer_files(suffix, true, { ".lua", ".json" }) end,
   recipes = function(suffix) offer_files(suffix, false, { ".lua" }) end,
   rules = function(suffix) names_as(suffix, core.rules()) end,
   calls = function(suffix)

@@ -5,6 +5,8 @@ local forms = require "forms"
 local module = require "module"
 local record = require "record"
 local fid = require "fid"
+local help = require "help"
+local show_values = require "show"
 
 local session = {}
 local globals = core.session()
@@ -266,27 +268,6 @@ local words = {
 
 session.words = words
 
--- help(), help("set"), help("rig:follow"), help(bone).
-local function help(about)
-  if about == nil then
-    for _, word in ipairs(words) do print(("%-30s %s"):format(word[1], word[2])) end
-    print(fid.help())
-    return
-  end
-  local name = type(about) == "string" and about or core.kind(about):match "%u%a+$"
-  if not name then
-    core.raise("invalid", nil, ('help takes the name of a call, as in help("rig:ik"), or an object, not %s'):format(core.kind(about)))
-  end
-  for _, word in ipairs(words) do
-    if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then
-      print(word[1] .. ": " .. word[2])
-      for _, option in ipairs(word[3] or {}) do print("  " .. option) end
-      return
-    end
-  end
-  print(fid.help(name))
-end
-
 -- undo() and undo(3): forms are taken back; redo() does them again.
 local function count_forms(count, call)
   if count == nil then return 1 end
@@ -302,8 +283,10 @@ local function redo(count) core.undo(-count_forms(count, "redo")) end
 -- Calls that change nothing, so that undo() need not know of them.
 local looks = { solve = true, get = true, check = true, show = true, tree = true, why = true, diff = true, time = true, picture = true, help = true, undo = true, redo = true, record = true }
 
-local offered = { run = run, reload = reload, set = set, solve = solve, check = check, show = show, export = export, help = help,
+local offered = { run = run, reload = reload, set = set, solve = solve, check = check, show = show, export = export,
   undo = undo, redo = redo, get = get, tree = tree, why = why, diff = diff, picture = picture, time = time, record = record.record, lift = record.lift }
+offered.help = help.open(words, offered)
+session.help_form = help.form
 
 local original = {} -- by name, of what forms that only look may call
 
@@ -329,38 +312,6 @@ function session.open(with_recipe)
   if with_recipe then run() end
 end
 
-local function text_of(value)
-  return type(value) == "string" and ("%q"):format(value) or tostring(value)
-end
-
--- A table as a tree, at most 4 deep and 60 entries wide.
-local function print_tree(value, indent)
-  local count, plain = 0, pcall(pairs, value)
-  if not plain then print(indent .. tostring(value)) return end
-  for key, inner in pairs(value) do
-    count = count + 1
-    if count > 60 then print(indent .. "...") return end
-    local name = type(key) == "string" and key or ("[%s]"):format(tostring(key))
-    if type(inner) == "table" and #indent < 8 and getmetatable(inner) == nil then
-      print(indent .. name .. ":")
-      print_tree(inner, indent .. "  ")
-    else
-      print(("%s%s = %s"):format(indent, name, text_of(inner)))
-    end
-  end
-  if count == 0 then print(indent .. "(empty)") end
-end
-
--- Prints the values of a form.
-function session.print(...)
-  for i = 1, select("#", ...) do
-    local value = select(i, ...)
-    if type(value) == "table" and getmetatable(value) == nil then
-      print_tree(value, "")
-    elseif value ~= nil or select("#", ...) > 1 then
-      print(text_of(value))
-    end
-  end
-end
+session.print = show_values.values
 
 return session

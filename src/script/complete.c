@@ -222,18 +222,7 @@ typedef struct asking {
 } asking;
 
 static int complete(lua_State *L) {
-    static const luaL_Reg functions[] = {{"look", look},
-                                         {"is_same", is_same},
-                                         {"keys", list_keys},
-                                         {"library", push_library},
-                                         {"described", list_described},
-                                         {"rules", list_rules},
-                                         {"modules", list_modules},
-                                         {"files", list_files},
-                                         {NULL, NULL}};
     const asking *of = lua_touserdata(L, 1);
-    fid_loader_push_core(L);
-    luaL_setfuncs(L, functions, 0);
     fid_loader_run_own(L, "complete");
     lua_pushstring(L, of->text);
     lua_call(L, 1, 1);
@@ -243,6 +232,21 @@ static int complete(lua_State *L) {
         fid_text_add_bytes(of->out, told, count);
     }
     return 0;
+}
+
+void fid_complete_open(lua_State *L) {
+    static const luaL_Reg functions[] = {{"look", look},
+                                         {"is_same", is_same},
+                                         {"keys", list_keys},
+                                         {"library", push_library},
+                                         {"described", list_described},
+                                         {"rules", list_rules},
+                                         {"modules", list_modules},
+                                         {"files", list_files},
+                                         {NULL, NULL}};
+    fid_loader_push_core(L);
+    luaL_setfuncs(L, functions, 0);
+    lua_pop(L, 1);
 }
 
 fid_code fid_complete(fid_host *host, const char *text, fid_text *out, fid_report *report) {

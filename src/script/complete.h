@@ -12,4 +12,7 @@
 /// @return as fid_host_run; `*out` is empty on failure
 FID_NODISCARD fid_code fid_complete(fid_host *host, const char *text, fid_text *out, fid_report *report);
 
+/// Adds to `core` what the product's own Lua looks at values with. Once for each state, in a protected call.
+void fid_complete_open(lua_State *L);
+
 #endif

@@ -4,6 +4,7 @@
 #include "rig/rig.h"
 #include "script/bind_object.h"
 #include "script/help_calls.h"
+#include "script/help_examples.h"
 #include "script/raise.h"
 #include "script/value.h"
 
@@ -240,6 +241,8 @@ static void add_call(fid_text *out, const fid_help_entry *call) {
             }
         }
     }
+    fid_text_add(out, "  for example\n");
+    fid_help_add_example(call->name, "      ", out);
 }
 
 /// "rig:follow{}" and "follow" alike.

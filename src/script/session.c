@@ -148,6 +148,7 @@ static int open_session(lua_State *L) {
     luaL_setfuncs(L, functions, 0);
     fid_recording_open(L);
     fid_inspect_open(L);
+    fid_complete_open(L);
     lua_settop(L, 1);
     fid_loader_run_own(L, "session");
     lua_getfield(L, -1, "open");
@@ -195,6 +196,41 @@ static int is_whole(lua_State *L) {
     return 0;
 }
 
+/// Whether it can be parsed, as an expression or as it is.
+static bool is_lua(lua_State *L, const char *text) {
+    int top = lua_gettop(L);
+    lua_pushfstring(L, "return %s", text);
+    const char *expression = lua_tostring(L, -1);
+    bool is = luaL_loadbufferx(L, expression, strlen(expression), "=", "t") == LUA_OK ||
+              luaL_loadbufferx(L, text, strlen(text), "=", "t") == LUA_OK;
+    lua_settop(L, top);
+    return is;
+}
+
+/// Pushes the form that is meant by one that ends in a question mark and is no Lua: a call of help. Else the text.
+static const char *push_meant(lua_State *L, const char *text) {
+    lua_pushstring(L, text);
+    size_t count = strlen(text);
+    while (count > 0 && strchr(" \t\n", text[count - 1]) != NULL) {
+        count--;
+    }
+    // A text or a comment may end in one, too.
+    if (count == 0 || text[count - 1] != '?' || is_lua(L, text)) {
+        return text;
+    }
+    fid_loader_run_own(L, "session");
+    lua_getfield(L, -1, "help_form");
+    lua_pushvalue(L, -3);
+    lua_call(L, 1, 1);
+    lua_remove(L, -2);
+    if (lua_type(L, -1) != LUA_TSTRING) {
+        lua_pop(L, 1);
+        return text;
+    }
+    lua_remove(L, -2);
+    return lua_tostring(L, -1);
+}
+
 /// Notes whether the form only looks.
 static void tell_look(lua_State *L, const form *at) {
     fid_loader_run_own(L, "session");
@@ -228,7 +264,9 @@ static void note_form(lua_State *L, const form *at) {
 }
 
 static int run_form(lua_State *L) {
-    const form *at = lua_touserdata(L, 1);
+    form meant = *(const form *)lua_touserdata(L, 1);
+    const form *at = &meant;
+    meant.text = push_meant(L, meant.text);
     tell_look(L, at);
     if (!load_form(L, at->text)) {
         fid_raisef(L, FID_SYNTAX, NULL, "the form has no end: '%.64s'", at->text);

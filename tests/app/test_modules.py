@@ -47,7 +47,7 @@ class Modules(Case):
         self.assertEqual((listed["format"], listed["version"]), ("fid-modules", 1))
         rows = [(row["name"], row["version"], row["folder"], row["hidden_by"]) for row in listed["modules"]]
         told = [row for row in rows if row[0] in ("eye_stalk", "post")]
-        self.assertEqual(told, [("eye_stalk", "1.0.0", "../shared/modules/eye_stalk", None), ("eye_stalk", "1.0.0", "fid:modules/eye_stalk", "../shared/modules/eye_stalk"),
+        self.assertEqual(told, [("eye_stalk", "1.0.0", "../shared/modules/eye_stalk", None), ("eye_stalk", "1.1.0", "fid:modules/eye_stalk", "../shared/modules/eye_stalk"),
                                 ("post", "1.5.0", "modules/post", None), ("post", "1.0.0", "../modules/post", "modules/post")])
         # All that the sources hold are in the program.
         standard = sorted(name for name in os.listdir(os.path.join(SOURCE, "modules")) if os.path.exists(os.path.join(SOURCE, "modules", name, "module.lua")))
