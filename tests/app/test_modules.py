@@ -76,6 +76,14 @@ class Modules(Case):
         rows = json.loads(self.modules("list", "--format", "json").stdout)["modules"]
         self.assertEqual([row["version"] for row in rows if row["name"] == "broken"], [None])
 
+    def test_list_goes_on_after_a_module_that_breaks_a_limit(self):
+        self.write("modules/endless/module.lua", "while true do end")
+        result = self.modules("list", "--max-seconds", "0.3", "--max-instructions", "1e15")
+        self.assertEqual(result.returncode, 2)
+        self.assertRegex(result.stderr, r"^\.\./modules/endless/module\.lua: error: .*0\.3 s.*\n$")
+        self.assertIn("../modules/endless\n    cannot be read\n", result.stdout)
+        self.assertRegex(result.stdout, r"post +1\.0\.0 ")
+
     def test_info_tells_all_that_a_module_declares(self):
         self.write("modules/kinds/module.lua", KINDS)
         result = self.modules("info", "kinds")
