@@ -21,11 +21,22 @@ local receivers = { Rig = "rig:", Chain = "chain:", Constraint = "constraint:" }
 local makers = { Vec = "fid.vec", Frame = "fid.frame", Curve = "fid.curve", Random = "fid.random" }
 local kinds = { vec = "Vec", frame = "Frame", curve = "Curve", random = "Random" }
 
--- Calls of the session: what stands in their brackets, or the call of help that they are like.
+-- Calls of the session, or the call of help that they are like. What they take is told by the samples in their words:
+-- set("bone.rotation.x", 30), time { poses = 1000 }.
+local function sample_kind(sample)
+  return sample:find "%.json$" and "json" or sample:find "%.svg$" and "svg" or sample:find "%.lua$" and "scripts"
+    or sample == "bone" and "bones" or sample:find("%.", 1) and "channels" or calls["rig:" .. sample] and "calls" or nil
+end
+
 local words = {}
-for name, takes in pairs { run = "scripts", set = "channels", get = "channels", show = "bones", tree = "bones", why = "bones",
-  export = "json", picture = "svg", record = "recipes", help = "calls" } do
-  words[name] = { name = name, shown = name .. "()", rows = {}, fields = {}, takes = takes }
+for _, word in ipairs(session.words) do
+  local name, told = word[1]:match "^%a+", word[1] .. " " .. word[2]
+  local entry = { name = name, shown = name .. "()", rows = {}, fields = {} }
+  entry.takes = sample_kind(told:match(name .. '%("([^"]+)"') or "")
+  for keys in told:gmatch "{([^}]+)}" do
+    for key in keys:gmatch "(%a+) =" do entry.rows[#entry.rows + 1] = { key = key, type = "" } end
+  end
+  words[name] = entry
 end
 words.check, words.solve = calls["rig:check"], calls["rig:solve"]
 
@@ -397,8 +408,7 @@ local offers = {
   poses = function(suffix) offer_files(suffix, true, { ".json" }) end,
   json = function(suffix) offer_files(suffix, false, { ".json" }) end,
   svg = function(suffix) offer_files(suffix, false, { ".svg" }) end,
-  scripts = function(suffix) offer_files(suffix, true, { ".lua", ".json" }) end,
-  recipes = function(suffix) offer_files(suffix, false, { ".lua" }) end,
+  scripts = function(suffix) offer_files(suffix, false, { ".lua", ".json" }) end,
   rules = function(suffix) names_as(suffix, core.rules()) end,
   calls = function(suffix)
     for shown, entry in pairs(calls) do offer(entry.name, suffix) if prefix:find "[.:]" then offer(shown, suffix) end end
