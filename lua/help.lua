@@ -49,7 +49,11 @@ function help.open(words, offered)
       core.raise("invalid", nil, ('help takes the name of a call, as in help("rig:ik"), or an object, not %s'):format(core.kind(about)))
     end
     for _, word in ipairs(words) do
-      if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then print(word[1] .. ": " .. word[2]) return end
+      if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then
+        print(word[1] .. ": " .. word[2])
+        for _, option in ipairs(word[3] or {}) do print("  " .. option) end
+        return
+      end
     end
     -- A channel has a range and a value at rest of its own.
     if core.is(about) == "channel" then show.values(about) end
