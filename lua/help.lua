@@ -1,5 +1,6 @@
 -- help() of a session: of calls by their names, of values by what they are.
 
+local describe = require "describe"
 local fid = require "fid"
 local show = require "show"
 local use = require "use"
@@ -55,8 +56,9 @@ function help.open(words, offered)
         return
       end
     end
-    -- A channel has a range and a value at rest of its own.
+    -- A channel has a range and a value at rest of its own, an instance the parameters of its module.
     if core.is(about) == "channel" then show.values(about) end
+    if name == "Instance" and type(about) == "table" then print(describe.head(use.module_of(about))) end
     print(fid.help(name))
   end
 end

@@ -115,6 +115,9 @@ end
 -- Whether a value is what rig:use() gives.
 function use.is_instance(value) return records[value] ~= nil end
 
+-- The module that an instance was made of.
+function use.module_of(instance) return records[instance].found end
+
 local own_names = { "id", "side", "parent" }
 
 local function read_own(given, found)
