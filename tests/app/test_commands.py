@@ -346,6 +346,10 @@ class Commands(Case):
         for word in ("run()", "set(", "get(", "undo()", "redo()", "tree()", "export(", "rig:follow{}"):
             self.assertIn(word, shown)
         self.assertIn("poses a channel", self.session('help("set")\n', recipe).stdout)
+        self.assertIn("parameter of the recipe\n  form: in which form", self.session('help("lift")\n', recipe).stdout)
+        for word in ("reload", "why", "diff", "picture", "time", "record", "lift"):
+            self.assertIn(f"\n{word}(", shown)
+            self.assertIn(f"{word}(", self.session(f'help("{word}")\n').stdout)
         self.assertIn("gain: number or Channel", self.session('help("rig:twist")\n', recipe).stdout)
         self.assertIn("rotation(bone) quaternion(bone)", self.session("help(solve())\n", recipe).stdout)
         self.assertIn("What hangs from it", self.session('help(rig:find("goal_control"))\n', recipe).stdout)

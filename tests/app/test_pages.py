@@ -43,7 +43,7 @@ def rules_page():
 
 def annotations():
     with tempfile.TemporaryDirectory() as folder:
-        subprocess.run([fid, "init", "-q", folder], check=True)
+        subprocess.run([fid, "init", "-q", folder], check=True, env=dict(os.environ, FID_PATH=""))
         with open(os.path.join(folder, ".fid", "fid.lua"), encoding="utf-8") as file:
             return file.read()
 
