@@ -44,7 +44,7 @@ return fid.module {
     end
     local curl = slider("curl", -p.curl, p.curl, 0, "curls it, degrees from root to tip")
     local wave = slider("wave", -p.wave, p.wave, 0, "how far it swings in waves, degrees")
-    local phase = slider("phase", -200, 200, 0, "how far the waves have travelled towards the tip, in waves")
+    local phase = slider("phase", -50, 50, 0, "how far the waves have travelled towards the tip, in waves")
     local waves = slider("waves", 0, p.waves, math.min(1, p.waves), "how many waves lie along it")
     local taper = slider("taper", -1, 1, 0, "thins it towards the tip (above 0), or thickens it")
     local lead = slider("lead", 0, 1, 0, "0: sliders shape it, 1: its end reaches for the tip control")

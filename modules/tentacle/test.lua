@@ -96,7 +96,7 @@ return fid.tests {
       local tentacle = t:use()
       local function at(phase) return t:solve { [tentacle.controls.base] = { wave = 50, waves = 2, phase = phase } } end
       local first = at(0.3)
-      for _, phase in ipairs { 1.3, 50.3, -120.7 } do
+      for _, phase in ipairs { 1.3, 49.3, -48.7 } do
         local other = at(phase)
         for i, joint in ipairs(tentacle.chains.joints) do t:near(other:base(joint), first:base(joint), 2e-4, "joint " .. i) end
       end

@@ -77,6 +77,16 @@ fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *ro
     return end;
 }
 
+fid_vec3d fid_bend_off(const fid_bend *bend, const fid_quatd *rotation, fid_vec3d end, int32_t joint, fid_vec3d axis,
+                       fid_vec3d normal, fid_quatd *arc) {
+    fid_vec3d at = {0, 0, 0};
+    for (int32_t i = 0; i < joint; i++) {
+        at = fid_vec3d_add(at, fid_quatd_rotate(rotation[i], fid_vec3d_scale(bend->direction[i], bend->length[i])));
+    }
+    *arc = fid_quatd_arc(fid_vec3d_normalize(end, axis), axis, normal);
+    return fid_vec3d_off(fid_quatd_rotate(*arc, at), axis);
+}
+
 double fid_bend_distance(const fid_bend *bend, double k) {
     double turn[FID_BEND_SEGMENTS];
     fid_bend_turns(bend, k, turn);

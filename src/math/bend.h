@@ -35,6 +35,11 @@ void fid_bend_turns(const fid_bend *bend, double k, double *turn);
 /// from base to end.
 fid_vec3d fid_bend_shape(const fid_bend *bend, const double *turn, fid_quatd *rotation);
 
+/// How far the start of segment `joint` lies off `axis` in a shape with that rotation and end, once the shortest arc
+/// has carried the end onto the axis (half a turn is about `normal`). That arc is written, too.
+fid_vec3d fid_bend_off(const fid_bend *bend, const fid_quatd *rotation, fid_vec3d end, int32_t joint, fid_vec3d axis,
+                       fid_vec3d normal, fid_quatd *arc);
+
 /// Distance from base to end at k.
 double fid_bend_distance(const fid_bend *bend, double k);
 

@@ -160,6 +160,16 @@ static void find_steady(const shape *from, fid_program_ik *out) {
     }
 }
 
+/// Where the steady joint goes as a chain that is not plane begins to bend: what a straight one is turned by.
+static fid_vec3d find_straight_off(const fid_bend *bend, const fid_program_ik *ik) {
+    double turn[FID_BEND_SEGMENTS];
+    fid_quatd rotation[FID_BEND_SEGMENTS], arc;
+    fid_bend_turns(bend, bend->bottom + 1e-6, turn);
+    fid_vec3d end = fid_bend_shape(bend, turn, rotation);
+    fid_vec3d off = fid_bend_off(bend, rotation, end, ik->steady, ik->axis, ik->normal, &arc);
+    return fid_vec3d_length(off) < 1e-12 * ik->longest ? (fid_vec3d){0, 0, 0} : fid_vec3d_normalize(off, off);
+}
+
 void fid_lower_ik(fid_lowering *lowering, int32_t index) {
     const fid_rig *rig = lowering->rig;
     const fid_constraint *constraint = &rig->constraints.at[index];
@@ -230,6 +240,7 @@ void fid_lower_ik(fid_lowering *lowering, int32_t index) {
         return;
     }
     find_steady(&rest, &out);
+    out.straight_off = find_straight_off(&bend, &out);
     if (out.pole.kind != FID_SOURCE_NONE) {
         fid_vec3d off = fid_vec3d_off(own_point(first, out.pole.rest.t), out.axis);
         if (fid_vec3d_length(off) < 1e-4 * (double)rig->height) {

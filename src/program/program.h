@@ -72,12 +72,13 @@ typedef struct fid_program_ik {
     fid_bend bend;
     double longest, rest, shortest; ///< distances base to end, metres: at k = 0, 1, k_top (bend axis: 0, 0, k_top)
     double k_top;
-    fid_vec3d axis;        ///< unit: rest direction base to goal
-    fid_vec3d normal;      ///< of the bend plane
-    int32_t steady;        ///< the joint that rests farthest off the axis
-    fid_vec3d steady_off;  ///< its rest direction off the axis, unit
-    fid_vec3d pole_off;    ///< rest direction of the pole off the axis, unit; zero without pole
-    fid_quat end_relation; ///< Rest_G^-1 Rest_end
+    fid_vec3d axis;         ///< unit: rest direction base to goal
+    fid_vec3d normal;       ///< of the bend plane
+    int32_t steady;         ///< the joint that rests farthest off the axis
+    fid_vec3d steady_off;   ///< its rest direction off the axis, unit
+    fid_vec3d straight_off; ///< that in which it leaves the axis as the chain begins to bend, unit; zero if it does not
+    fid_vec3d pole_off;     ///< rest direction of the pole off the axis, unit; zero without pole
+    fid_quat end_relation;  ///< Rest_G^-1 Rest_end
 } fid_program_ik;
 
 /// A point of a curve.

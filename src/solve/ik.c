@@ -36,21 +36,15 @@ static demand find_demand(const fid_pose *pose, const fid_program_ik *ik, double
 
 /// Rotation that lays the bent chain so that its end lies along the rest axis again, in the plane in which it rested.
 static fid_quatd lay_along(const fid_program_ik *ik, fid_vec3d end, const fid_quatd *rotation) {
-    fid_vec3d along = fid_vec3d_normalize(end, ik->axis);
     if (ik->bend.plane || ik->bend.about_axis) {
-        return fid_quatd_arc_about(ik->normal, along, ik->axis);
+        return fid_quatd_arc_about(ik->normal, fid_vec3d_normalize(end, ik->axis), ik->axis);
     }
-    fid_quatd arc = fid_quatd_arc(along, ik->axis, ik->normal);
-    fid_vec3d joint = {0, 0, 0};
-    for (int32_t i = 0; i < ik->steady; i++) {
-        joint = fid_vec3d_add(
-            joint, fid_quatd_rotate(rotation[i], fid_vec3d_scale(ik->bend.direction[i], ik->bend.length[i])));
-    }
-    fid_vec3d off = fid_vec3d_off(fid_quatd_rotate(arc, joint), ik->axis);
+    fid_quatd arc;
+    fid_vec3d off = fid_bend_off(&ik->bend, rotation, end, ik->steady, ik->axis, ik->normal, &arc);
     if (fid_vec3d_length(off) < 1e-9 * ik->longest) {
-        return arc;
+        off = ik->straight_off;
     }
-    return fid_quatd_mul(fid_quatd_arc_about(ik->axis, off, ik->steady_off), arc);
+    return fid_vec3d_length(off) > 0 ? fid_quatd_mul(fid_quatd_arc_about(ik->axis, off, ik->steady_off), arc) : arc;
 }
 
 /// Turn about the line from base to goal that pole and swivel ask for, on top of `carried`, which takes the rest

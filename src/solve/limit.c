@@ -39,6 +39,11 @@ void fid_solve_limit(const fid_program_limit *limit, const fid_frame *offered, f
     }
     if (limit->channels & FID_MASK_ROTATION) {
         fid_vec3 angles = fid_quat_to_euler(departure.q, order);
+        // Half a turn is +180 wherever rounding left it: outer angles of a middle one beyond 90 lie there.
+        for (int i = 0; i < 3; i++) {
+            float *angle = part(&angles, i);
+            *angle = *angle < -180.0f + 1e-3f ? 180.0f : *angle;
+        }
         if (clamp_axes(&angles, &limit->rotation)) {
             frame->q = fid_quat_renormalize(fid_quat_mul(offered->q, fid_quat_from_euler(angles, order)));
         }

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""`fid pose` against the second evaluation in double precision (evaluate.py): rest and seeded random poses of every creature and of rigs with every kind of constraint.
+"""`fid pose` against a second evaluation in double precision (evaluate.py), which was written from the pages on the mathematics and the format alone: rest and seeded random poses of every creature and of rigs with every kind of constraint.
 
 Positions within 1e-5 of the height, axes within 0.01 degrees (docs/mathematics.md, "Accuracy and range"), scales within 1e-4. Left out are poses beyond these that
 sit on a documented discontinuity, where rounding decides; they are counted, and no more than 1 % of the random ones:
@@ -18,31 +18,11 @@ import tempfile
 import numpy as np
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-from evaluate import Evaluator, unit  # noqa: E402
+from evaluate import Evaluator  # noqa: E402
 
 SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
 SEED = int(os.environ.get("FID_SEED", "11"))
 TOLERANCE = np.array([1e-5, 0.01, 1e-4])
-SIDE = 0.0015  # of the height: distance times the angle from opposed, where 4e-7 of the height in a position turns the bone by more than 0.01 degrees
-
-
-class Watched(Evaluator):
-    """Notes where a pose sits on a discontinuity."""
-
-    def pose(self, values):
-        self.edges = set()
-        super().pose(values)
-
-    def shortest_turn(self, frame, direction, way):
-        opposed = np.linalg.norm(unit(frame.q.apply(direction)) + unit(way))
-        if np.linalg.norm(way) * min(1, opposed) < SIDE * self.height:
-            self.edges.add("half turn")
-        return super().shortest_turn(frame, direction, way)
-
-    def demand(self, chain, d, soft, reach):
-        if abs(d - chain.longest) < 1e-4 * chain.longest and min(soft, 1 - chain.rest / chain.longest) < 1e-4:
-            self.edges.add("rests at full length" if chain.rest > (1 - 1e-4) * chain.longest else "full length")
-        return super().demand(chain, d, soft, reach)
 
 
 def random_pose(skeleton, random):
@@ -90,13 +70,13 @@ def compare(evaluator, path, values, folder):
     with open(pose, "w", encoding="utf-8") as file:
         json.dump({"format": "fid-pose", "version": 1, "values": values}, file)
     got = json.loads(subprocess.run([FID, "pose", path, "--pose", pose], capture_output=True, text=True, check=True).stdout)["bones"]
-    frames = evaluator.solve(values)
+    matrices = evaluator.solve(values)
     if [bone["name"] for bone in got] != [bone["name"] for bone in evaluator.bones]:
         sys.exit(f"{path}: the bones solved are not those of the file")
-    height = evaluator.height * evaluator.world.s[0]
+    height = evaluator.height * evaluator.world_scale
     worst, beyond = np.zeros(3), []
-    for bone, frame in zip(got, frames):
-        one, two = np.array(bone["matrix"]).reshape(4, 4).T, evaluator.matrix(frame)
+    for bone, two in zip(got, matrices):
+        one = np.array(bone["matrix"]).reshape(4, 4).T
         sizes = [np.linalg.norm(m[:3, :3], axis=0) for m in (one, two)]
         chord = np.linalg.norm(one[:3, :3] / sizes[0] - two[:3, :3] / sizes[1], axis=0).max()
         errors = np.array([np.linalg.norm(one[:3, 3] - two[:3, 3]) / height, np.degrees(2 * np.arcsin(min(1, chord / 2))), np.abs(sizes[0] / sizes[1] - 1).max()])
@@ -124,10 +104,10 @@ def try_part(job):
                 constraint["swivel_gain"] = -1  # as the mirrored world writes it
         with open(path, "w", encoding="utf-8") as file:
             json.dump(skeleton, file)
-        evaluator = Watched(skeleton)
+        evaluator = Evaluator(skeleton)
         random, largest, edges, faults = np.random.default_rng([SEED, part]), np.zeros(3), {}, []
         for number in range(0 if part == 0 else 1, POSES // PARTS + 1):  # 0 is rest
-            values = random_pose(evaluator.file, random) if number else {}
+            values = random_pose(skeleton, random) if number else {}
             errors, beyond = compare(evaluator, path, values, folder)
             if beyond and evaluator.edges:
                 edge = " and ".join(sorted(evaluator.edges))

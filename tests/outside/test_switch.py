@@ -13,7 +13,7 @@ import tempfile
 import numpy as np
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-from evaluate import Evaluator  # noqa: E402
+from evaluate_old import Evaluator  # noqa: E402
 
 SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
 POSES = 8
