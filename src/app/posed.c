@@ -82,6 +82,16 @@ static fid_code read_assignment(const fid_rig *rig, const char *option, const ch
     return code;
 }
 
+/// Whether a drive gives the channel a value of its own, whatever it is posed to.
+static bool is_replaced(const fid_rig *rig, fid_channel channel) {
+    bool found = false;
+    for (int32_t i = 0; i < rig->drives.count; i++) {
+        const fid_drive_def *def = &rig->drives.at[i].def;
+        found |= def->combine == FID_REPLACE && fid_channel_is(def->to, channel);
+    }
+    return found;
+}
+
 static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text, bool quiet, fid_error *err) {
     fid_channel channel;
     float value = 0;
@@ -98,6 +108,9 @@ static fid_code set_channel(const fid_rig *rig, fid_pose *pose, const char *text
     if (clamped && !quiet) {
         double kept = (double)pose->effective[fid_program_channel(pose->program, channel)];
         fprintf(stderr, "fid: note: --set %s: clamped to %g, the end of the channel's range\n", text, kept);
+    }
+    if (!quiet && is_replaced(rig, channel)) {
+        fprintf(stderr, "fid: note: --set %s: a drive gives the channel another value\n", text);
     }
     return code;
 }

@@ -561,6 +561,16 @@ class Commands(Case):
         os.close(writer)
         self.assertEqual((result.returncode, result.stderr), (3, ""), "a reader that has seen enough is no fault to tell of")
 
+    def test_a_value_that_a_drive_replaces_is_told_of(self):
+        recipe = self.write("led.lua", HEAD + '''local a = rig:control { part = "a", at = {0, 0, 0}, size = 0.1 }
+local b = rig:control { part = "b", at = {0, 0, 1}, size = 0.1 }
+rig:drive { to = b.channel["rotation.x"], from = a.channel["rotation.x"] }
+rig:drive { to = b.channel["rotation.y"], from = a.channel["rotation.x"], combine = "add" }
+return rig''')
+        done = run("pose", recipe, "--set", "b_control.rotation.x=5", "--set", "b_control.rotation.y=5")
+        self.assertEqual((done.returncode, done.stderr), (0, "fid: note: --set b_control.rotation.x=5: a drive gives the channel another value\n"))
+        self.assertEqual(run("pose", recipe, "--set", "b_control.rotation.x=5", "--quiet").stderr, "")
+
     # Recipes
 
     def test_a_typo_a_wrong_type_and_numbers_that_are_none(self):
