@@ -30,6 +30,18 @@ def commands_page():
     return "\n".join(page)
 
 
+def calls_page():
+    page = ["# Calls and objects", "", "What a recipe, a module and a session can call, as `fid help CALL` tells it, with units, ranges, defaults and an example that runs. "
+            "What each constraint computes stands in [mathematics.md](mathematics.md); modules have [pages of their own](modules/index.md).", ""]
+    listed = say("help", "calls")
+    page += ["```", listed.rstrip(), "```", ""]
+    for line in listed.splitlines():
+        # The call up to two blanks; one that is longer than its column has its closing bracket before one.
+        shown = re.match(r"(.*?\)(?= )|\S+)", line)[1] if re.match(r"\S+\(", line) else line.split()[0]
+        page += [f"## {shown}", "", "```", say("help", shown).rstrip("\n"), "```", ""]
+    return "\n".join(page)
+
+
 def rules_page():
     page = ["# The rules of check", "", "`fid check FILE` tries them all; `fid rule CODE` explains one. Lengths scale with the height H of the rig.", ""]
     for line in say("rule").splitlines():
@@ -64,7 +76,7 @@ def module_pages():
 
 
 faults = 0
-pages = [("commands.md", commands_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man")), ("annotations.lua", annotations())]
+pages = [("commands.md", commands_page()), ("calls.md", calls_page()), ("rules.md", rules_page()), ("fid.1", say("help", "--man")), ("annotations.lua", annotations())]
 pages += [(os.path.join("completion", name), say("completion", shell)) for name, shell in (("fid.bash", "bash"), ("_fid", "zsh"), ("fid.fish", "fish"))]
 pages += module_pages()
 kept = {name for name, _ in pages}
