@@ -2,6 +2,8 @@
 
 local forms = {}
 
+forms.keywords = core.keywords()
+
 -- The words of a form: a list of { kind = "name", "keyword", "number", "text" or "mark", text, from, to }. Comments are none.
 forms.words = core.words
 

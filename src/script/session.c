@@ -146,6 +146,7 @@ static int open_session(lua_State *L) {
                                          {"params", push_params},
                                          {"set_file", set_file},
                                          {"words", fid_words_push},
+                                         {"keywords", fid_words_push_keywords},
                                          {NULL, NULL}};
     fid_session *session = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, session);

@@ -141,3 +141,12 @@ int fid_words_push(lua_State *L) {
     }
     return 1;
 }
+
+int fid_words_push_keywords(lua_State *L) {
+    lua_newtable(L);
+    for (int i = 0; keywords[i] != NULL; i++) {
+        lua_pushstring(L, keywords[i]);
+        lua_seti(L, -2, i + 1);
+    }
+    return 1;
+}

@@ -8,4 +8,7 @@
 /// Lua gives words, too. In C, since the text is gone through byte by byte.
 int fid_words_push(lua_State *L);
 
+/// core.keywords(): the list of the keywords of Lua.
+int fid_words_push_keywords(lua_State *L);
+
 #endif

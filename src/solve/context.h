@@ -55,13 +55,13 @@ typedef struct fid_blend {
 } fid_blend;
 
 /// Adds a wish with its share, above 0; scales count only where `scales`.
-void fid_blend_add(fid_blend *blend, fid_frame frame, const fid_wish *wish, float share, bool scales);
+void fid_blend_add(fid_blend *blend, const fid_frame *frame, const fid_wish *wish, float share, bool scales);
 
 /// What all wishes together make of F, at a weight; without any, F.
-fid_frame fid_blend_apply(const fid_blend *blend, fid_frame frame, float weight);
+fid_frame fid_blend_apply(const fid_blend *blend, const fid_frame *frame, float weight);
 
 /// The frame, turned about `center` and shifted; its scale as it is.
-fid_frame fid_turn_about(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_quat turn);
+fid_frame fid_turn_about(const fid_frame *frame, fid_vec3 center, fid_vec3 shift, fid_quat turn);
 
 /// What each kind of constraint makes of the frame of the bone: F, or M' for those that act after the pose. Frames are
 /// changed in place, for speed: a copy of what was just written waits for the memory.

@@ -129,20 +129,21 @@ static void solve_before(const fid_program *program, fid_pose *pose, int32_t ind
 }
 
 /// The frame that the parent of a bone offers it.
-static fid_frame taken_frame(const fid_program *program, const fid_pose *pose, int32_t index) {
+static void take_from_parent(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame *out) {
     const fid_program_bone *bone = &program->bones[index];
-    fid_frame out = program->rest[index];
     if (bone->parent >= 0 && index != program->placement) {
-        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, &out);
+        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, out);
+    } else {
+        *out = program->rest[index];
     }
-    return out;
 }
 
 /// What constraints and pose did to a bone: its departure from where its parent, or in a chain the bone before it,
 /// carries it.
 static fid_frame departure_of(const fid_program *program, const fid_pose *pose, int32_t index) {
     const fid_program_bone *bone = &program->bones[index];
-    fid_frame carried = taken_frame(program, pose, index);
+    fid_frame carried;
+    take_from_parent(program, pose, index, &carried);
     for (int32_t i = bone->before - 1; i >= 0; i--) {
         const fid_op *op = &program->ops[bone->first_op + i];
         if (op->kind == FID_OP_CHAIN) {
@@ -158,7 +159,8 @@ static fid_frame departure_of(const fid_program *program, const fid_pose *pose, 
 fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik) {
     int32_t index = program->chain_bones[program->chains[program->iks[ik].chain].first].bone;
     const fid_op *ops = program->ops + program->bones[index].first_op;
-    fid_frame out = taken_frame(program, pose, index);
+    fid_frame out;
+    take_from_parent(program, pose, index, &out);
     for (int32_t i = 0; ops[i].kind != FID_OP_IK || ops[i].index != ik; i++) {
         apply_op(program, pose, &ops[i], index, &out, &out);
     }
@@ -166,7 +168,8 @@ fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik
 }
 
 fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t index) {
-    fid_frame out = taken_frame(program, pose, index);
+    fid_frame out;
+    take_from_parent(program, pose, index, &out);
     if (index != program->placement) {
         solve_before(program, pose, index, &out);
     }
@@ -206,7 +209,7 @@ static void carried_frame(const fid_program *program, const fid_pose *pose, int3
 static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
     const fid_program_bone *bone = &program->bones[index];
     fid_frame *frame = &pose->frames[index];
-    *frame = taken_frame(program, pose, index);
+    take_from_parent(program, pose, index, frame);
     if (bone->before + bone->layers > 0) {
         solve_before(program, pose, index, frame);
     }
@@ -234,7 +237,8 @@ void fid_solve_trace(const fid_program *program, fid_pose *pose, int32_t index, 
     const fid_program_bone *bone = &program->bones[index];
     const fid_op *ops = program->ops + bone->first_op;
     tell(note, user, FID_TRACE_REST, NULL, &program->rest[index]);
-    fid_frame frame = taken_frame(program, pose, index), offered;
+    fid_frame frame, offered;
+    take_from_parent(program, pose, index, &frame);
     tell(note, user, FID_TRACE_TAKEN, NULL, &frame);
     if (bone->flags & FID_CARRIED) {
         carried_frame(program, pose, index, &frame);
