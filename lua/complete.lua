@@ -2,14 +2,10 @@
 -- function of a script is called.
 
 local fid = require "fid"
+local forms = require "forms"
 local module = require "module"
 local session = require "session"
 local use = require "use"
-
-local keywords = { "and", "break", "do", "else", "elseif", "end", "false", "for", "function", "goto", "if", "in",
-  "local", "nil", "not", "or", "repeat", "return", "then", "true", "until", "while" }
-local is_keyword = {}
-for _, word in ipairs(keywords) do is_keyword[word] = true end
 
 -- What help tells: calls by how they are written in front of their brackets, objects by their names.
 local calls, objects = {}, {}
@@ -21,73 +17,54 @@ local receivers = { Rig = "rig:", Chain = "chain:", Constraint = "constraint:" }
 local makers = { Vec = "fid.vec", Frame = "fid.frame", Curve = "fid.curve", Random = "fid.random" }
 local kinds = { vec = "Vec", frame = "Frame", curve = "Curve", random = "Random" }
 
--- Calls of the session: what stands in their brackets, or the call of help that they are like.
+-- Calls of the session, or the call of help that they are like. What they take is told by the samples in their words:
+-- set("bone.rotation.x", 30), time { poses = 1000 }.
+local function sample_kind(sample)
+  return sample:find "%.json$" and "json" or sample:find "%.svg$" and "svg" or sample:find "%.lua$" and "scripts"
+    or sample == "bone" and "bones" or sample:find("%.", 1) and "channels" or calls["rig:" .. sample] and "calls" or nil
+end
+
 local words = {}
-for name, takes in pairs { run = "scripts", set = "channels", get = "channels", show = "bones", tree = "bones", why = "bones",
-  export = "json", picture = "svg", record = "recipes", help = "calls" } do
-  words[name] = { name = name, shown = name .. "()", rows = {}, fields = {}, takes = takes }
+for _, word in ipairs(session.words) do
+  local name, told = word[1]:match "^%a+", word[1] .. " " .. word[2]
+  local entry = { name = name, shown = name .. "()", rows = {}, fields = {} }
+  entry.takes = sample_kind(told:match(name .. '%("([^"]+)"') or "")
+  for keys in told:gmatch "{([^}]+)}" do
+    for key in keys:gmatch "(%a+) =" do entry.rows[#entry.rows + 1] = { key = key, type = "" } end
+  end
+  words[name] = entry
 end
 words.check, words.solve = calls["rig:check"], calls["rig:solve"]
 
--- The parts of a text, without blanks: {kind, text, value, at}; the last one is {kind = "comment"} or a text that has
--- no end, {kind = "open", value = what stands in it, quote = '"'}, where that is so.
+-- The words of a text (forms.words) as parts: {kind, text, value, at, to}; the last one is {kind = "comment"} where the
+-- text ends within one, {kind = "open", value = what stands in it, quote = '"'} where it ends within quotes.
+local kinds_of_words = { name = "name", keyword = "keyword", number = "number", text = "string", mark = "sign" }
 local escapes = { n = "\n", t = "\t", r = "\r" }
 
-local function read_string(text, at)
-  local quote, value, i = text:sub(at, at), {}, at + 1
-  while i <= #text do
-    local letter = text:sub(i, i)
-    if letter == quote then return table.concat(value), i + 1, true end
-    if letter == "\n" then return table.concat(value), i, true end
-    if letter == "\\" then
-      i = i + 1
-      letter = text:sub(i, i)
-      letter = escapes[letter] or letter
-    end
-    value[#value + 1] = letter
-    i = i + 1
-  end
-  return table.concat(value), i, false
-end
-
 local function split(text)
-  local parts, at = {}, 1
-  local function add(kind, word, value, quote)
-    parts[#parts + 1] = { kind = kind, text = word, value = value, quote = quote, at = at }
-  end
-  while true do
-    at = text:find("%S", at)
-    if not at then return parts end
-    local level = text:match("^%-%-%[(=*)%[", at) or text:match("^%[(=*)%[", at)
-    local is_comment = text:find("^%-%-", at) ~= nil
-    local next_at
-    if level then
-      local first, last = text:find("]" .. level .. "]", at, true)
-      if not first then add("comment", "") return parts end
-      if not is_comment then add("string", "", text:sub(at + #level + 2, first - 1)) end
-      next_at = last + 1
-    elseif is_comment then
-      next_at = text:find("\n", at, true)
-      if not next_at then add("comment", "") return parts end
-    elseif text:find("^[\"']", at) then
-      local value, after, ends = read_string(text, at)
-      add(ends and "string" or "open", text:sub(at, after - 1), value, text:sub(at, at))
-      next_at = after
-    elseif text:find("^[%a_]", at) then
-      local word = text:match("^[%w_]+", at)
-      add(is_keyword[word] and "keyword" or "name", word)
-      next_at = at + #word
-    elseif text:find("^%.?%d", at) then
-      local word = text:match("^[%w.]+", at)
-      add("number", word, tonumber(word))
-      next_at = at + #word
-    else
-      local sign = text:match("^%.%.%.?", at) or text:match("^[=~<>]=", at) or text:match("^::", at) or text:sub(at, at)
-      add("sign", sign)
-      next_at = at + #sign
+  local parts = {}
+  for i, word in ipairs(forms.words(text)) do
+    local part = { kind = kinds_of_words[word.kind], text = word.text, at = word.from, to = word.to }
+    parts[i] = part
+    local quote, level = word.text:match "^[\"']", word.text:match "^%[(=*)%["
+    if part.kind == "number" then
+      part.value = tonumber(part.text)
+    elseif part.kind == "string" and quote then
+      local is_open = #word.text == 1 or not word.text:gsub("\\.", ""):find(quote .. "$", 2)
+      part.value = word.text:sub(2, is_open and -1 or -2):gsub("\\(.)", function(letter) return escapes[letter] or letter end)
+      part.kind, part.quote = is_open and "open" or "string", quote
+    elseif part.kind == "string" then
+      local whole = word.text:sub(-#level - 2) == "]" .. level .. "]" and #word.text >= 2 * #level + 4
+      part.kind, part.value = whole and "string" or "comment", word.text:sub(#level + 3, -#level - 3)
     end
-    at = next_at
   end
+  -- Comments are no words: what is written behind one that goes on is none, either.
+  local last = parts[#parts]
+  local rest = text:sub(last and last.to + 1 or 1)
+  if rest ~= "" and (not last or last.kind ~= "open") and #forms.words(rest .. " x") == 0 then
+    parts[#parts + 1] = { kind = "comment", text = "", at = #text, to = #text }
+  end
+  return parts
 end
 
 local openers, closers = { ["("] = ")", ["["] = "]", ["{"] = "}" }, { [")"] = "(", ["]"] = "[", ["}"] = "{" }
@@ -318,7 +295,7 @@ local function offer_globals(parts)
       if key:find "^[%a_][%w_]*$" then offer(key, suffix_of(look(place, key))) end
     end
   end
-  if prefix ~= "" then names_as("", keywords) end
+  if prefix ~= "" then names_as("", forms.keywords) end
 end
 
 local function offer_members(what, is_method)
@@ -397,8 +374,7 @@ local offers = {
   poses = function(suffix) offer_files(suffix, true, { ".json" }) end,
   json = function(suffix) offer_files(suffix, false, { ".json" }) end,
   svg = function(suffix) offer_files(suffix, false, { ".svg" }) end,
-  scripts = function(suffix) offer_files(suffix, true, { ".lua", ".json" }) end,
-  recipes = function(suffix) offer_files(suffix, false, { ".lua" }) end,
+  scripts = function(suffix) offer_files(suffix, false, { ".lua", ".json" }) end,
   rules = function(suffix) names_as(suffix, core.rules()) end,
   calls = function(suffix)
     for shown, entry in pairs(calls) do offer(entry.name, suffix) if prefix:find "[.:]" then offer(shown, suffix) end end
@@ -541,7 +517,10 @@ local function go(text)
   local parts = split(text)
   local last = parts[#parts]
   prefix, found = "", {}
-  if last and (last.kind == "comment" or last.kind == "number" and last.at + #last.text > #text) then return end
+  if last and (last.kind == "comment" or last.kind == "number" and last.to == #text) then return end
+  -- 12so is no word.
+  local previous = parts[#parts - 1]
+  if previous and previous.kind == "number" and previous.to + 1 == last.at and last.kind ~= "sign" then return end
   if last and last.kind == "open" then
     if last.text:find("\\", 1, true) then return end
     prefix = last.value
@@ -558,7 +537,7 @@ local function go(text)
     end
     return
   end
-  if last and (last.kind == "name" or last.kind == "keyword") and last.at + #last.text > #text then
+  if last and (last.kind == "name" or last.kind == "keyword") and last.to == #text then
     prefix = last.text
     parts[#parts] = nil
   end

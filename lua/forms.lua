@@ -2,10 +2,10 @@
 
 local forms = {}
 
+forms.keywords = { "and", "break", "do", "else", "elseif", "end", "false", "for", "function", "goto", "if", "in", "local",
+  "nil", "not", "or", "repeat", "return", "then", "true", "until", "while" }
 local keywords = {}
-for word in ("and break do else elseif end false for function goto if in local nil not or repeat return then true until while"):gmatch "%a+" do
-  keywords[word] = true
-end
+for _, word in ipairs(forms.keywords) do keywords[word] = true end
 
 local marks = { "^%.%.%.", "^%.%.", "^[=~<>]=", "^//", "^::", "^<<", "^>>", "^." }
 
@@ -15,7 +15,7 @@ local function quoted(text, at)
   while to < #text and text:sub(to, to) ~= quote do
     to = to + (text:sub(to, to) == "\\" and 2 or 1)
   end
-  return to
+  return math.min(to, #text)
 end
 
 -- The end of what begins with brackets as in [==[ at `at`; nil where none does.

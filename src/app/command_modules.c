@@ -28,18 +28,6 @@ static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fi
     return fid_load_options(arguments, names, params, &out->options, err);
 }
 
-/// Reads a module and prints what is wrong with it.
-static fid_code read_info(const fid_modules_wishes *of, const char *folder, fid_module_depth depth,
-                          fid_module_info *out) {
-    fid_report report = {0};
-    fid_code code = fid_module_read_info(folder, &of->options, depth, out, &report);
-    if (code || !of->quiet) {
-        fid_print_report(&report, folder, NULL);
-    }
-    fid_report_clear(&report);
-    return code;
-}
-
 static void begin_document(fid_json_writer *writer, const char *format) {
     fid_json_begin_object(writer);
     fid_json_text_member(writer, "format", format);
@@ -84,43 +72,74 @@ static void write_row(fid_json_writer *writer, const fid_module_place *place, co
     fid_json_end_object(writer);
 }
 
+/// The list while its modules are read.
+typedef struct listing {
+    const fid_modules_wishes *of;
+    fid_module_places places;
+    fid_text text;
+    fid_json_writer writer;
+    fid_code unread; ///< why one could not be read
+} listing;
+
+/// In a process of its own: a module that breaks a limit leaves the others in the list.
+static void read_alone(void *user, int32_t index, fid_text *out) {
+    const listing *now = user;
+    fid_module_info info = {0};
+    fid_report report = {0};
+    fid_code code =
+        fid_module_read_info(now->places.list.at[index].folder, &now->of->options, FID_MODULE_DECLARED, &info, &report);
+    fid_parcel_add_run(out, code, &report);
+    fid_parcel_add_text(out, code ? NULL : info.version);
+    fid_parcel_add_text(out, code ? NULL : info.summary);
+    fid_report_clear(&report);
+    fid_module_info_clear(&info);
+}
+
+static void take_row(void *user, int32_t index, const fid_apart_end *end) {
+    listing *now = user;
+    const fid_module_place *place = &now->places.list.at[index];
+    fid_report report = {0};
+    fid_parcel parcel;
+    fid_code code = fid_parcel_read_run(end, place->folder, &parcel, &report);
+    fid_module_info info = {.version = fid_parcel_read_text(&parcel)};
+    info.summary = fid_parcel_read_text(&parcel);
+    if (code || !now->of->quiet) {
+        fid_print_report(&report, place->folder, NULL);
+    }
+    now->unread = code ? code : now->unread;
+    if (now->of->json) {
+        write_row(&now->writer, place, &info);
+    } else {
+        add_row(place, &info, &now->text);
+    }
+    fid_report_clear(&report);
+}
+
 static int run_list(const fid_modules_wishes *of) {
-    fid_module_places places = {0};
+    listing now = {.of = of};
     fid_error err = {0};
-    fid_text text = {0};
-    fid_json_writer writer = fid_json_writer_new(&text);
-    fid_code code = fid_module_list(".", of->options.module_path, &places, &err), unread = FID_OK;
+    now.writer = fid_json_writer_new(&now.text);
+    fid_code code = fid_module_list(".", of->options.module_path, &now.places, &err);
+    if (of->json) {
+        begin_document(&now.writer, "fid-modules");
+        fid_json_key(&now.writer, "modules");
+        fid_json_begin_list(&now.writer);
+    }
+    fid_apart parts = {now.places.list.count, fid_apart_processors(), &now, read_alone, NULL, take_row};
+    code = code ? code : fid_apart_run(&parts, &err);
+    if (of->json) {
+        fid_json_end_list(&now.writer);
+        fid_json_end_object(&now.writer);
+        fid_text_add(&now.text, "\n");
+    }
+    fid_module_places_clear(&now.places);
     if (code) {
         fid_print_error(NULL, &err);
+        fid_text_clear(&now.text);
         return fid_exit_status(code);
     }
-    if (of->json) {
-        begin_document(&writer, "fid-modules");
-        fid_json_key(&writer, "modules");
-        fid_json_begin_list(&writer);
-    }
-    for (int32_t i = 0; i < places.list.count; i++) {
-        fid_module_info info = {0};
-        code = read_info(of, places.list.at[i].folder, FID_MODULE_DECLARED, &info);
-        if (code) {
-            unread = code;
-            info.version = info.summary = NULL;
-        }
-        if (of->json) {
-            write_row(&writer, &places.list.at[i], &info);
-        } else {
-            add_row(&places.list.at[i], &info, &text);
-        }
-        fid_module_info_clear(&info);
-    }
-    if (of->json) {
-        fid_json_end_list(&writer);
-        fid_json_end_object(&writer);
-        fid_text_add(&text, "\n");
-    }
-    fid_module_places_clear(&places);
-    int status = put(&text);
-    return status ? status : fid_exit_status(unread);
+    int status = put(&now.text);
+    return status ? status : fid_exit_status(now.unread);
 }
 
 // info
@@ -135,7 +154,12 @@ static int run_info(const fid_modules_wishes *of) {
         fid_print_error(NULL, &err);
         return fid_exit_status(code);
     }
-    code = read_info(of, folder.at, FID_MODULE_RESULTS, &info);
+    fid_report report = {0};
+    code = fid_module_read_info(folder.at, &of->options, FID_MODULE_RESULTS, &info, &report);
+    if (code || !of->quiet) {
+        fid_print_report(&report, folder.at, NULL);
+    }
+    fid_report_clear(&report);
     if (!code && of->json) {
         fid_json_writer writer = fid_json_writer_new(&text);
         begin_document(&writer, "fid-module");

@@ -58,9 +58,17 @@ static fid_vec3 tip_of(const fid_pose *pose, int32_t index) { return (fid_vec3){
 
 static bool is_skipped(const fid_drawing *drawing, int32_t index) { return drawing->skip && drawing->skip[index]; }
 
+static bool shows_links(const fid_drawing *drawing) {
+    bool any = false;
+    for (int32_t i = 0; i < drawing->rig->bones.count && !any; i++) {
+        any = has_link(drawing->rig, i) && !is_skipped(drawing, i);
+    }
+    return any;
+}
+
 void fid_drawing_measure(fid_drawing *drawing) {
     const fid_rig *rig = drawing->rig;
-    bool any = false;
+    bool any = false, any_link = shows_links(drawing);
     for (int32_t i = 0; i < rig->bones.count; i++) {
         const fid_strokes *strokes = strokes_of(rig, i);
         const fid_pose *poses[] = {drawing->pose, drawing->rest};
@@ -76,6 +84,9 @@ void fid_drawing_measure(fid_drawing *drawing) {
         for (int32_t j = 0; j < strokes->count; j++) {
             for (int32_t k = 0; k < strokes->at[j].count; k++) {
                 widen(drawing, drawing->pose, i, strokes->at[j].points[k], &any);
+                if (drawing->rest && !any_link) {
+                    widen(drawing, drawing->rest, i, strokes->at[j].points[k], &any);
+                }
             }
         }
     }
@@ -115,15 +126,17 @@ static fid_paper place_base(const fid_drawing *drawing, int32_t index) {
     return place_point(drawing, index, (fid_vec3){0, 0, 0});
 }
 
-static void draw_outline(const fid_drawing *drawing, int32_t index, fid_ink *ink, fid_text *out) {
-    const fid_bone *bone = &drawing->rig->bones.at[index];
+static void draw_strokes(const fid_drawing *drawing, const fid_pose *pose, int32_t index, const char *color,
+                         fid_ink *ink, fid_text *out) {
     const fid_strokes *strokes = strokes_of(drawing->rig, index);
+    bool is_everyday = drawing->rig->bones.at[index].def.level == FID_EVERYDAY;
     for (int32_t i = 0; i < strokes->count; i++) {
         const fid_stroke *stroke = &strokes->at[i];
-        fid_paper before = place_point(drawing, index, stroke->points[stroke->closed ? stroke->count - 1 : 0]);
+        fid_vec3 last = stroke->points[stroke->closed ? stroke->count - 1 : 0];
+        fid_paper before = place_point_of(drawing, pose, index, last);
         fid_text_addf(out, "<poly%s points=\"", stroke->closed ? "gon" : "line");
         for (int32_t j = 0; j < stroke->count; j++) {
-            fid_paper at = place_point(drawing, index, stroke->points[j]);
+            fid_paper at = place_point_of(drawing, pose, index, stroke->points[j]);
             fid_text_add(out, j > 0 ? " " : "");
             fid_svg_add_number(out, at.x);
             fid_text_add(out, ",");
@@ -131,9 +144,13 @@ static void draw_outline(const fid_drawing *drawing, int32_t index, fid_ink *ink
             fid_ink_add_line(ink, before, at, OUTLINE_INK);
             before = at;
         }
-        fid_text_addf(out, "\" fill=\"none\" stroke=\"%s\" stroke-width=\"%s\"/>\n", color_of(bone),
-                      bone->def.level == FID_EVERYDAY ? "1.4" : "0.6");
+        fid_text_addf(out, "\" fill=\"none\" stroke=\"%s\" stroke-width=\"%s\"/>\n", color,
+                      is_everyday ? "1.4" : "0.6");
     }
+}
+
+static void draw_outline(const fid_drawing *drawing, int32_t index, fid_ink *ink, fid_text *out) {
+    draw_strokes(drawing, drawing->pose, index, color_of(&drawing->rig->bones.at[index]), ink, out);
 }
 
 /// A tick of the same length on every bone, foreshortened as the view has it.
@@ -165,16 +182,21 @@ static void draw_link(const fid_drawing *drawing, int32_t index, fid_ink *ink, f
     fid_ink_add_line(ink, (fid_paper){base.x - radius, base.y}, (fid_paper){base.x + radius, base.y}, RING_INK);
 }
 
-/// Where a bone is at rest, if it is elsewhere now.
-static void draw_rest(const fid_drawing *drawing, int32_t index, fid_ink *ink, fid_text *out) {
+/// Where a bone is at rest, if it is elsewhere now. Outlines of controls only where there is no link to see.
+static void draw_rest(const fid_drawing *drawing, int32_t index, bool any_link, fid_ink *ink, fid_text *out) {
     const fid_pose *rest = drawing->rest;
-    if (!rest || !has_link(drawing->rig, index)) {
+    bool is_link = has_link(drawing->rig, index);
+    if (!is_link && any_link) {
         return;
     }
     fid_paper base = place_point_of(drawing, rest, index, (fid_vec3){0, 0, 0}), now = place_base(drawing, index);
     fid_paper tip = place_point_of(drawing, rest, index, tip_of(rest, index));
     fid_paper tip_now = place_point(drawing, index, tip_of(drawing->pose, index));
     if (hypot(base.x - now.x, base.y - now.y) < 1 && hypot(tip.x - tip_now.x, tip.y - tip_now.y) < 1) {
+        return;
+    }
+    if (!is_link) {
+        draw_strokes(drawing, rest, index, fid_picture_rest_color, ink, out);
         return;
     }
     fid_svg_add_line(out, base, tip, fid_picture_rest_color,
@@ -304,8 +326,9 @@ static void draw_bones(const fid_drawing *drawing, drawn *order, fid_ink *ink, f
         }
     }
     qsort(order, (size_t)count, sizeof *order, compare_depth);
-    for (int32_t i = 0; i < count; i++) {
-        draw_rest(drawing, order[i].index, ink, out);
+    bool any_link = shows_links(drawing);
+    for (int32_t i = 0; i < count && drawing->rest; i++) {
+        draw_rest(drawing, order[i].index, any_link, ink, out);
     }
     for (int32_t i = 0; i < count; i++) {
         draw_outline(drawing, order[i].index, ink, out);

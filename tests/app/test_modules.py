@@ -76,6 +76,14 @@ class Modules(Case):
         rows = json.loads(self.modules("list", "--format", "json").stdout)["modules"]
         self.assertEqual([row["version"] for row in rows if row["name"] == "broken"], [None])
 
+    def test_list_goes_on_after_a_module_that_breaks_a_limit(self):
+        self.write("modules/endless/module.lua", "while true do end")
+        result = self.modules("list", "--max-seconds", "3", "--max-instructions", "1e15")
+        self.assertEqual(result.returncode, 2)
+        self.assertRegex(result.stderr, r"^\.\./modules/endless/module\.lua: error: .*3 s.*\n$")
+        self.assertIn("../modules/endless\n    cannot be read\n", result.stdout)
+        self.assertRegex(result.stdout, r"post +1\.0\.0 ")
+
     def test_info_tells_all_that_a_module_declares(self):
         self.write("modules/kinds/module.lua", KINDS)
         result = self.modules("info", "kinds")
@@ -183,9 +191,9 @@ class Modules(Case):
     def test_a_module_that_breaks_a_limit_is_an_error_of_its_own(self):
         self.write("modules/other/module.lua", POST.replace('"post"', '"other"', 1))
         self.write("modules/post/module.lua", "while true do end")
-        result = self.modules("check", "--max-seconds", "0.3", "--max-instructions", "1e15")
+        result = self.modules("check", "--max-seconds", "3", "--max-instructions", "1e15")
         self.assertEqual((result.returncode, result.stderr), (1, ""))
-        self.assertRegex(result.stdout, r"\.\./modules/post/module\.lua: error: .*0\.3 s")
+        self.assertRegex(result.stdout, r"\.\./modules/post/module\.lua: error: .*3 s")
         self.assertIn("../modules/other/test.lua: error: the module has no test.lua", result.stdout)
         self.assertIn("2 modules checked: 3 errors, 0 warnings\n", result.stdout)
 

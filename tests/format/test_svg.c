@@ -410,6 +410,34 @@ static void bones_at_rest_are_drawn_below_where_they_have_moved(void **state) {
     rig_end(rig, &of);
 }
 
+static void where_controls_are_all_there_is_their_outlines_at_rest_are_drawn(void **state) {
+    (void)state;
+    fid_rig *rig = rig_make(1);
+    fid_bone_id one = rig_control(rig, "one", rig_none, (fid_vec3){0, 0, 0}, (fid_vec3){0, 0, 0});
+    fid_vec3 points[] = {{0, 0, 0}, {0, 0.1f, 0}, {0, 0.1f, 0.1f}};
+    fid_stroke stroke = {.closed = true, .points = points, .count = 3};
+    fid_outline_def drawn = fid_outline_default();
+    drawn.strokes = (fid_strokes){&stroke, 1};
+    fid_outline_id outline;
+    fid_error err = {0};
+    rig_ok(fid_rig_add_outline(rig, &drawn, "outline", &outline, &err));
+    rig->bones.at[one.handle.slot].def.outline = outline;
+    solved of = rig_compile(rig);
+    fid_pose *rest = NULL;
+    rig_ok(fid_pose_new(of.program, &rest, &err));
+    fid_solve(rest->program, rest);
+    rig_move(&of, one, (fid_vec3){0, 0.5f, 0}, (fid_vec3){0, 0, 0});
+    fid_solve(of.program, of.pose);
+    fid_text text = {0};
+    fid_svg_wishes wishes = {.views = 1u << FID_VIEW_SIDE, .rest = rest};
+    rig_ok(fid_svg_write(rig, of.pose, &wishes, &text, &err));
+    assert_int_equal(count_of(text.at, "<polygon"), 2);
+    assert_int_equal(count_of(text.at, fid_picture_rest_color), 3);
+    fid_text_clear(&text);
+    fid_pose_free(rest);
+    rig_end(rig, &of);
+}
+
 static void bones_that_are_skipped_neither_show_nor_widen_a_picture(void **state) {
     (void)state;
     fid_rig *rig = rig_make(1);
@@ -489,6 +517,7 @@ int main(void) {
         cmocka_unit_test(empty_rigs_and_single_bones_are_drawn_and_no_view_is_refused),
         cmocka_unit_test(poses_at_the_ends_of_all_scales_are_drawn),
         cmocka_unit_test(bones_at_rest_are_drawn_below_where_they_have_moved),
+        cmocka_unit_test(where_controls_are_all_there_is_their_outlines_at_rest_are_drawn),
         cmocka_unit_test(bones_that_are_skipped_neither_show_nor_widen_a_picture),
         cmocka_unit_test(the_straight_view_is_the_one_in_which_bones_look_longest),
         cmocka_unit_test(every_failing_allocation_is_told),

@@ -154,6 +154,8 @@ static void arguments_and_their_choices(void **state) {
     offers("rig:bone { at = ri", "rig\t");
     does_not_offer("rig:bone { at = ", "part");
     goes_on("help(\"span_", "5|span_chain\"");
+    goes_on("time { pos", "3|poses = ");
+    goes_on("picture(\"rig.svg\", { vi", "2|view = ");
 }
 
 static void what_the_rig_has(void **state) {
@@ -206,7 +208,7 @@ static void files(void **state) {
     assert_non_null(mkdtemp(folder));
     assert_non_null(getcwd(before, sizeof before));
     assert_int_equal(chdir(folder), 0);
-    static const char *const names[] = {"lengths.csv", "lengths.json", "lengths.txt", "last.json"};
+    static const char *const names[] = {"lengths.csv", "lengths.json", "lengths.txt", "last.json", "last.svg"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         FILE *file = fopen(names[i], "w");
         assert_non_null(file);
@@ -222,6 +224,7 @@ static void files(void **state) {
     goes_on("fid.data(\"/", "");
     goes_on("fid.data(\"../", "");
     goes_on("export(\"la", "2|last.json\"");
+    goes_on("picture(\"la", "2|last.svg\"");
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         assert_int_equal(remove(names[i]), 0);
     }
