@@ -2,61 +2,10 @@
 
 local forms = {}
 
-forms.keywords = { "and", "break", "do", "else", "elseif", "end", "false", "for", "function", "goto", "if", "in", "local",
-  "nil", "not", "or", "repeat", "return", "then", "true", "until", "while" }
-local keywords = {}
-for _, word in ipairs(forms.keywords) do keywords[word] = true end
-
-local marks = { "^%.%.%.", "^%.%.", "^[=~<>]=", "^//", "^::", "^<<", "^>>", "^." }
-
--- The end of a text in quotes that begins at `at`.
-local function quoted(text, at)
-  local quote, to = text:sub(at, at), at + 1
-  while to < #text and text:sub(to, to) ~= quote do
-    to = to + (text:sub(to, to) == "\\" and 2 or 1)
-  end
-  return math.min(to, #text)
-end
-
--- The end of what begins with brackets as in [==[ at `at`; nil where none does.
-local function bracketed(text, at)
-  local level = text:match("^%[(=*)%[", at)
-  if not level then return nil end
-  local _, to = text:find("]" .. level .. "]", at, true)
-  return to or #text
-end
+forms.keywords = core.keywords()
 
 -- The words of a form: a list of { kind = "name", "keyword", "number", "text" or "mark", text, from, to }. Comments are none.
-function forms.words(text)
-  local words, at = {}, 1
-  while true do
-    at = text:match("^%s*()", at)
-    if at > #text then return words end
-    local kind, to
-    if text:find("^%-%-", at) then
-      to = bracketed(text, at + 2) or (text:find("\n", at, true) or #text + 1) - 1
-    elseif text:find("^[%a_]", at) then
-      to = text:match("^[%w_]+()", at) - 1
-      kind = keywords[text:sub(at, to)] and "keyword" or "name"
-    elseif text:find("^%.?%d", at) then
-      kind = "number"
-      local hexadecimal = text:find("^0[xX]", at)
-      to = text:match(hexadecimal and "^0[xX][%x%.]*()" or "^[%d%.]*()", at) - 1
-      to = text:match(hexadecimal and "^[pP][-+]?%d+()" or "^[eE][-+]?%d+()", to + 1) or to + 1
-      to = to - 1
-    elseif text:find("^[\"']", at) then
-      kind, to = "text", quoted(text, at)
-    else
-      to = bracketed(text, at)
-      kind = to and "text" or "mark"
-      for _, mark in ipairs(to and {} or marks) do
-        to = to or select(2, text:find(mark, at))
-      end
-    end
-    if kind then words[#words + 1] = { kind = kind, text = text:sub(at, to), from = at, to = to } end
-    at = to + 1
-  end
-end
+forms.words = core.words
 
 local function is(word, text) return word ~= nil and word.kind ~= "text" and word.text == text end
 

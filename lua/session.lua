@@ -295,9 +295,9 @@ local function is_own(name)
   return original[name] ~= nil and globals[name] == original[name]
 end
 
--- Whether a form only looks.
+-- Whether a form only looks. One of that length has data in it, and is not worth to be looked through.
 function session.is_look(text)
-  return forms.is_look(forms.words(text), looks, is_own)
+  return #text < 20000 and forms.is_look(forms.words(text), looks, is_own)
 end
 
 -- Takes a form that succeeded and changed something.

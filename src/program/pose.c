@@ -85,7 +85,7 @@ static void update_posed(fid_pose *pose, int32_t bone, int32_t group) {
 static inline void touch(fid_pose *pose, int32_t channel) {
     const fid_program *program = pose->program;
     for (int32_t i = program->reader_first[channel]; i < program->reader_first[channel + 1]; i++) {
-        pose->stale[program->readers[i] / 64] |= (uint64_t)1 << program->readers[i] % 64;
+        fid_stale_mark(pose->stale, program->readers[i]);
     }
 }
 

@@ -21,6 +21,11 @@ typedef struct fid_pose {
     fid_frame from_world;      ///< its inverse
 } fid_pose;
 
+/// Sets the bit of step number `at`.
+static inline void fid_stale_mark(uint64_t *stale, int32_t at) {
+    stale[(uint32_t)at / 64] |= (uint64_t)1 << (uint32_t)at % 64;
+}
+
 /// The first three are the bits of FID_DRIVEN_* too: what is posed or driven is found at once.
 enum { FID_POSED_TRANSLATION = 1, FID_POSED_ROTATION = 2, FID_POSED_SCALE = 4, FID_POSED_QUATERNION = 8 };
 

@@ -11,6 +11,7 @@
 #include "script/raise.h"
 #include "script/recording.h"
 #include "script/scope.h"
+#include "script/words.h"
 
 #include <lauxlib.h>
 #include <string.h>
@@ -136,10 +137,17 @@ static int undo(lua_State *L) {
 }
 
 static int open_session(lua_State *L) {
-    static const luaL_Reg functions[] = {
-        {"session", push_globals},   {"session_rig", push_rig}, {"run_file", run_file}, {"undo", undo},
+    static const luaL_Reg functions[] = {{"session", push_globals},
+                                         {"session_rig", push_rig},
+                                         {"run_file", run_file},
+                                         {"undo", undo},
 
-        {"session_file", push_file}, {"params", push_params},   {"set_file", set_file}, {NULL, NULL}};
+                                         {"session_file", push_file},
+                                         {"params", push_params},
+                                         {"set_file", set_file},
+                                         {"words", fid_words_push},
+                                         {"keywords", fid_words_push_keywords},
+                                         {NULL, NULL}};
     fid_session *session = lua_touserdata(L, 1);
     lua_pushlightuserdata(L, session);
     lua_rawsetp(L, LUA_REGISTRYINDEX, &session_key);

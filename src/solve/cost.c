@@ -91,7 +91,7 @@ static int32_t count_touched(fid_pose *pose) {
         if (pose->stale[i / 64] >> i % 64 & 1u) {
             count++;
             for (int32_t j = program->dependent_first[i]; j < program->dependent_first[i + 1]; j++) {
-                pose->stale[program->dependents[j] / 64] |= (uint64_t)1 << program->dependents[j] % 64;
+                fid_stale_mark(pose->stale, program->dependents[j]);
             }
         }
     }

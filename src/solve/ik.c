@@ -81,9 +81,10 @@ static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, const f
     fid_quatd whole = swivel(pose, ik, first, along, carried, size * ik->longest);
     whole = fid_quatd_mul(first_q, fid_quatd_mul(whole, lay_along(ik, end, rotation)));
     fid_vec3d at = fid_vec3d_from(first->t);
+    fid_quatd q = whole;
     for (int32_t i = 0; i < chain->count; i++) {
-        int32_t segment = i < ik->bend.count ? i : ik->bend.count - 1;
-        fid_quatd q = fid_quatd_mul(whole, rotation[segment]);
+        // The first segment is not bent, and an end bone goes on with the last.
+        q = i > 0 && i < ik->bend.count ? fid_quatd_mul(whole, rotation[i]) : q;
         out[i].t = fid_vec3d_round(at);
         out[i].q = fid_quat_renormalize(fid_quatd_round(fid_quatd_mul(q, fid_quatd_from(bones[i].rest))));
         out[i].s = (fid_vec3){1, 1, 1};

@@ -31,7 +31,7 @@ static void place(const fid_program *program, fid_pose *pose) {
 }
 
 /// F' . D: the animator's values on top of what is offered.
-static void apply_pose(const fid_pose *pose, const fid_program_bone *bone, int32_t index, fid_frame *frame) {
+static inline void apply_pose(const fid_pose *pose, const fid_program_bone *bone, int32_t index, fid_frame *frame) {
     uint32_t posed = pose->posed[index] | bone->flags;
     if (!(posed & (FID_POSED_TRANSLATION | FID_POSED_ROTATION | FID_POSED_SCALE))) {
         return;
@@ -192,7 +192,7 @@ static void solve_after(const fid_program *program, fid_pose *pose, int32_t inde
 
 /// The frame of a bone that only its parent and its pose move. Its own part does not wait for the parent: down a long
 /// chain the next one is under way.
-static void carried_frame(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame *frame) {
+static inline void carried_frame(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame *frame) {
     const fid_program_bone *bone = &program->bones[index];
     const fid_frame *parent = &pose->frames[bone->parent], *local = &program->local[index];
     fid_frame own = {fid_vec3_mul(parent->s, local->t), local->q, {1, 1, 1}};
@@ -282,7 +282,7 @@ int32_t fid_solve_kind(const fid_program *program, fid_pose *pose, int32_t kind)
     return found;
 }
 
-static void solve_step(const fid_program *program, fid_pose *pose, int32_t step) {
+static inline void solve_step(const fid_program *program, fid_pose *pose, int32_t step) {
     if (step >= program->bone_count) {
         fid_solve_driven(program, pose, &program->driven[step - program->bone_count]);
     } else if (step == program->placement) {
@@ -326,7 +326,7 @@ void fid_solve_changed(const fid_program *program, fid_pose *pose) {
             }
             solve_step(program, pose, program->steps[at]);
             for (int32_t i = program->dependent_first[at]; i < program->dependent_first[at + 1]; i++) {
-                pose->stale[program->dependents[i] / 64] |= (uint64_t)1 << program->dependents[i] % 64;
+                fid_stale_mark(pose->stale, program->dependents[i]);
             }
         }
     }

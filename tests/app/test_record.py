@@ -74,6 +74,12 @@ class Record(Case):
         self.assertEqual(session, recording)
         self.assertEqual([bone["length"] for bone in recording["bones"]], [3, 16 + 10 + 0.5 + 5 + len("]] return -- "), 21, 15, 1])
 
+    def test_long_forms_are_recorded(self):
+        for form in ("x = '" + "a" * 300000 + "'", "x = {" + "1, " * 30000 + "}", "x = 0 --[[" + " [" * 100000 + "]]"):
+            session, recording = self.recorded(form + "\nrig = fid.rig { name = 'long', height = 1 }\nrig:bone { part = 'a', at = {0, 0, 0}, to = {0, 0, 1 + (x ~= nil and 1 or 0)} }\n")
+            self.assertEqual(session, recording)
+            self.assertEqual(recording["bones"][0]["length"], 2)
+
     def test_a_session_without_a_file_and_one_with_parameters_are_recorded(self):
         session, recording = self.recorded('rig = fid.rig { name = "own", height = 2 }\nrig:control { part = "a", at = {0, 0, 0} }\n')
         self.assertEqual(session, recording)
