@@ -34,6 +34,6 @@ rig:use("tail ^1.0", {
 })
 rig:mirror(rig:use("tentacle ^1.0", {
   id = "tentacle", side = "left", parent = spine.chains.joints[1], body = spine.controls.main,
-  guides = fid.points.line { from = guides.tentacle.from, to = guides.tentacle.to, count = 2 }, bones = 8,
+  guides = fid.points.arc(guides.tentacle), bones = 8,
 }))
 return rig

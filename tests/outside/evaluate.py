@@ -166,6 +166,49 @@ def to_angles(q, order):
     return angles
 
 
+def nearest_angles(q, order, before, free):
+    """math: Poses from frames. The angles of a rotation that leave the axes that are not free most alone and are nearest to those before."""
+    i, j, k, sign = order_indices(order)
+    if sum(free) == 1:
+        # The turn about the one free axis that comes nearest.
+        axis = free.index(True)
+        place = order.index(LETTERS[axis])
+        q = multiply(multiply(inverse(from_angles(before, order[:place])), q), inverse(from_angles(before, order[place + 1:])))
+        angles = list(before)
+        if math.hypot(q[axis], q[3]) > 1e-9:
+            angles[axis] = nearest_turn(math.degrees(2 * math.atan2(q[axis], q[3])), before[axis])
+        return angles
+    angles = to_angles(q, order)
+    if abs(matrix_of(q)[i, k]) > 1 - 1e-12:
+        # The outer axes are one: only their sum, or difference, counts, and what is missing from it is shared by those that are free.
+        same = sign * math.copysign(1.0, angles[j])
+        missing = nearest_turn(angles[i] - before[i] - same * before[k], 0.0)
+        part = 0.5 if free[i] and free[k] else float(free[i])
+        angles[i], angles[k] = before[i] + part * missing, before[k] + same * (1 - part) * missing
+    other = list(angles)
+    other[i], other[j], other[k] = angles[i] + 180, 180 - angles[j], angles[k] + 180
+    both = [[nearest_turn(angle, old) for angle, old in zip(given, before)] for given in (angles, other)]
+
+    def change(given, which):
+        return sum((angle - old) ** 2 for angle, old, may in zip(given, before, free) if may == which)
+    return min(both, key=lambda given: (change(given, False), change(given, True)))
+
+
+def nearest_turn(angle, before):
+    """The same angle, in degrees, that is nearest to another."""
+    return angle + 360 * round((before - angle) / 360)
+
+
+def nearest_within(angle, period, before, low, high):
+    """math: Matches, swivel. The same angle within a range that is nearest to the one before; where there is none, the nearer end."""
+    low, high = -math.inf if low is None else low, math.inf if high is None else high
+    nearest = angle + period * round((before - angle) / period)
+    within = [nearest + turns * period for turns in (-1, 0, 1) if low <= nearest + turns * period <= high]
+    if within:
+        return min(within, key=lambda found: abs(found - before))
+    return min((low, high), key=lambda end: abs(end - angle - period * round((end - angle) / period)))
+
+
 def twist_angle(q):
     """math: twist. The twist part about +Z, in radians within (-pi, pi]."""
     return wrap(2 * math.atan2(q[2], q[3]), 0.0)
@@ -359,8 +402,10 @@ class ChainShape:
         else:
             self.axes = [unit(cross(a, b)) if length_of(cross(a, b)) > 1e-12 else any_square(a) for a, b in pairs]
             self.normal = self.axes[int(numpy.argmax(self.bends))] if count else any_square(self.direction)
-        off = [length_of(point - point.dot(self.direction) * self.direction) for point in self.points]
-        self.farthest = int(numpy.argmax(off))
+        off = [point - point.dot(self.direction) * self.direction for point in self.points]
+        self.farthest = 1 + int(numpy.argmax([length_of(part) for part in off[1:-1]])) if count else 0
+        # math: Matches. The rest direction of that joint off the line from base to end; of a chain that bends about an axis, axis x bend_axis.
+        self.bend = cross(self.direction, self.normal) if self.about_axis else off[self.farthest]
         # math: ik, plane of the bend: "not plane (within 1e-6 of its length and of H together)".
         out_of_plane = max(abs(point.dot(self.plane_normal())) for point in self.points)
         self.plane = self.about_axis or out_of_plane <= 1e-6 * (sum(self.lengths) + height)
@@ -686,6 +731,7 @@ class Evaluator:
         self.placement = skeleton["placement"]
         self.channels = {channel["name"]: channel for channel in skeleton["channels"]}
         self.constraints = {bone["name"]: {"before": [], "after": []} for bone in self.bones}
+        self.by_address = {constraint["address"]: constraint for constraint in skeleton["constraints"]}
         self.weights = {constraint["address"]: constraint.get("weight") for constraint in skeleton["constraints"]}
         self.chain_before, self.shapes, self.splines = {}, {}, {}
         for constraint in skeleton["constraints"]:
@@ -703,6 +749,12 @@ class Evaluator:
         self.owners = {**{c["address"]: c["address"] for c in skeleton["constraints"]}, **{bone["address"]: bone["name"] for bone in self.bones}}
         self.owners.update({bone["name"]: bone["name"] for bone in self.bones})
         self.moved = {move["from"]: move["to"] for move in skeleton.get("moved", [])}
+        self.matches = {(match["slider"], float(match["value"])): match["set"] for match in skeleton["matches"]}
+        self.riders = {}
+        for constraint in skeleton["constraints"]:
+            if constraint["kind"] == "spaces":
+                for slider in {entry["by"] for entry in constraint["among"]} if constraint["mixed"] else {constraint["by"]}:
+                    self.riders.setdefault(slider, set()).add(constraint["bone"])
         self.world_scale, self.edges = 1.0, set()
 
     def _read_chain(self, constraint):
@@ -744,6 +796,24 @@ class Evaluator:
         self.edges = solution.edges
         return result
 
+    def switch(self, values, slider, value):
+        """math: Poses from frames. The pose in which a slider has a value and what it switches is posed so that it stays where it was."""
+        solution = Solution(self, values)
+        names = [bone["name"] for bone in self.bones]
+        noted = {name: solution.frame(name) for name in names}
+        value = float(self.channels[slider]["choices"].index(value) if isinstance(value, str) else value)
+        solution.put({slider: value})
+        if (slider, value) in self.matches:
+            for step in self.matches[slider, value]:
+                solution.match(step, noted)
+        elif slider in self.riders:
+            # math: Switching spaces. Frames are kept in the order in which they were evaluated.
+            for name in names:
+                solution.frame(name)
+            for name in [name for name in solution.frames if name in self.riders[slider]]:
+                solution.bring(name, noted[name])
+        return solution.written()
+
     def take(self, bone, parent, relation):
         """math: Take. `relation` is the bone's rest frame relative to that of what acts as its parent."""
         record, rest = self.by_name[bone], self.rest[bone]
@@ -766,6 +836,10 @@ class Solution:
         self.edges = set()
         self.posed, self.quaternions, self.touched = {}, {}, set()
         self._read(values)
+        self._forget()
+
+    def _forget(self):
+        """What was evaluated; before the first time, and after the pose has changed."""
         self.channel_values, self.frames, self.bases, self.taken, self.reached, self.chains = {}, {}, {}, {}, {}, {}
         self.before_pose = {}
         self.placement = self._place()
@@ -781,14 +855,13 @@ class Solution:
                 if key == "quaternion":
                     q = numpy.array(content, float)
                     q /= math.sqrt(q.dot(q))
-                    self.touched.add(owner)
                     if owner in ev.angle_bones:
                         for letter, angle in zip(LETTERS, to_angles(q, ev.by_name[owner]["rotation_order"])):
                             self._set(f"{owner}.rotation.{letter}", angle)
                     else:
                         self.quaternions[owner] = q
+                        self.touched.add(owner)
                 elif key in GROUPS:
-                    self.touched.add(owner)
                     if key == "scale" and owner == ev.placement:
                         self._set(f"{owner}.scale", content[0] if isinstance(content, list) else content)
                         continue
@@ -804,6 +877,7 @@ class Solution:
 
     def _set(self, name, value):
         channel = self.evaluator.channels.get(name)
+        self.touched.add(name.partition(".")[0])
         if not isinstance(self.evaluator.weights.get(name.rpartition(".")[0], ""), str):
             # math: Choices, weights that are numbers may be set in a pose.
             self.posed[name] = clamp(float(value), 0.0, 1.0)
@@ -820,6 +894,103 @@ class Solution:
         placed = rest.then(delta)
         return Frame(placed.translation - scale * rotate(multiply(placed.rotation, inverse(rest.rotation)), rest.translation),
                      multiply(placed.rotation, inverse(rest.rotation)), ONE * scale)
+
+    def written(self):
+        """format: Poses. The pose as values of a pose file, by name."""
+        ev, values = self.evaluator, {}
+        for name, value in self.posed.items():
+            owner, _, key = name.rpartition(".")
+            bone, dot, group = owner.rpartition(".")
+            if dot and group in GROUPS:
+                rest = [ev.channels.get(f"{owner}.{letter}", {}).get("default", GROUPS[group]) for letter in LETTERS]
+                values.setdefault(bone, {}).setdefault(group, rest)[LETTERS.index(key)] = float(value)
+            else:
+                values.setdefault(owner, {})[key] = float(value)
+        for bone, q in self.quaternions.items():
+            values.setdefault(bone, {})["quaternion"] = q.tolist()
+        return values
+
+    # -- Poses from frames --
+
+    def put(self, changes):
+        """Poses channels by name; what was evaluated no longer holds."""
+        for name, value in changes.items():
+            self._set(name, value)
+        self._forget()
+
+    def _free(self, name):
+        """math: Poses from frames. Whether animators may pose a channel and nothing drives it."""
+        channel = self.evaluator.channels.get(name)
+        return channel is not None and channel["animatable"] and name not in self.evaluator.drives
+
+    def bring(self, bone, frame, groups=tuple(GROUPS)):
+        """math: Poses from frames. Poses a bone, in the groups of channels named, so that it comes to a frame: D = (F' . Delta_layers)^-1 M."""
+        ev = self.evaluator
+        if bone == ev.placement:
+            return
+        self.frame(bone)
+        delta, changes = self.bases[bone].inverse().then(frame), {}
+        for group in groups:
+            names = [f"{bone}.{group}.{letter}" for letter in LETTERS]
+            free = [self._free(name) for name in names]
+            parts = getattr(delta, group)
+            if group == "rotation" and bone in self.quaternions:
+                # A rotation posed as a quaternion stays one.
+                self.quaternions[bone] = parts
+                continue
+            if group == "rotation":
+                parts = nearest_angles(parts, ev.by_name[bone]["rotation_order"], [self.channel(name) for name in names], free)
+            changes.update((name, part) for name, part, may in zip(names, parts, free) if may)
+        self.put(changes)
+
+    def match(self, step, noted):
+        """math: Matches. One step of a match, with the frames noted before the switch."""
+        ev, bone, like = self.evaluator, step["bone"], step["like"]
+        if step["neutral"]:
+            self.quaternions.pop(bone, None)
+            self.put({name: channel["default"] for name, channel in ev.channels.items() if name.partition(".")[0] == bone})
+        elif step["plane_of"] is not None:
+            self._match_plane(ev.by_address[step["plane_of"]], bone, like, noted)
+        elif like == bone:
+            self.bring(bone, noted[bone])
+        else:
+            relation, there = ev.rest[like].inverse().then(ev.rest[bone]), noted[like]
+            self.bring(bone, Frame(there.point(relation.translation), multiply(there.rotation, relation.rotation)), ("translation", "rotation"))
+
+    def _match_plane(self, ik, pole, like, noted):
+        """math: Matches. The pole, or the swivel, that bends a chain towards where a bone was."""
+        ev, chain, shape = self.evaluator, ik["chain"], self.evaluator.shapes[ik["address"]]
+        first = chain[0]
+        self.frame(first)
+        base, reached, rest = self.bases[first].translation, self.reached[ik["address"], 0], ev.rest[first]
+        way = self.source(ik["goal"]).translation - base
+        if length_of(way) < 1e-6 * self.height:
+            return
+        axis = unit(way)
+        towards = noted[like or chain[shape.farthest]].translation - base
+        towards = towards - towards.dot(axis) * axis
+        longest = self._size(reached) * self.amount(ik["length"], 0.02, 4.0) * shape.longest
+        if length_of(towards) < 1e-3 * longest:
+            turned = like or first
+            towards = rotate(multiply(noted[turned].rotation, inverse(ev.rest[turned].rotation)), shape.bend)
+            towards = towards - towards.dot(axis) * axis
+        if length_of(towards) < 1e-12:
+            return
+        towards = unit(towards)
+        if pole is not None:
+            place = ev.rest[pole].translation - rest.translation
+            along = float(place.dot(shape.direction))
+            off = length_of(place - along * shape.direction)
+            angle = signed_angle(shape.bend, place, shape.direction) or 0.0
+            self.bring(pole, Frame(base + along * axis + off * rotate(turn_about(axis, angle), towards), NO_TURN), ("translation",))
+            return
+        # F applied to the shortest arc, in the first bone's rest space; opposed: half a turn about the normal of the bend plane.
+        direction, normal, bend = (rotate(inverse(rest.rotation), part) for part in (shape.direction, shape.normal, shape.bend))
+        arc = shortest_arc(direction, rotate(inverse(reached.rotation), axis), normal)
+        angle = signed_angle(rotate(multiply(reached.rotation, arc), bend), towards, axis)
+        if isinstance(ik["swivel"], str) and self._free(ik["swivel"]) and angle is not None:
+            channel, period = ev.channels[ik["swivel"]], 360 / abs(ik["swivel_gain"])
+            self.put({ik["swivel"]: nearest_within(math.degrees(angle) / ik["swivel_gain"], period, self.channel(ik["swivel"]), channel["min"], channel["max"])})
 
     # -- Channels and drives --
 
@@ -1243,7 +1414,6 @@ class Solution:
         if distance >= 1e-6 * self.height:
             turn = shortest_arc(direction, way / distance, rotate(carried, shape.normal))
             direction, carried = way / distance, multiply(turn, carried)
-        angle = 0.0
         if constraint["pole"] is not None:
             pole = self.source(constraint["pole"]).translation - first.translation
             rest_pole = self.source(constraint["pole"], rest=True).translation - rests[0].translation

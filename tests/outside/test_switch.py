@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""Switches of `fid pose --match` against the second evaluation (evaluate.py, "Switches"), which makes each switch itself from docs/mathematics.md, in seeded random poses.
+"""Switches of `fid pose --match` against the second evaluation (evaluate.py, `switch`), which makes each switch itself from docs/mathematics.md, in seeded random poses.
 
 Every bone ends where it does there, and what is seen (deform bones) where it was before: within 1e-4 of the height and 0.05 degrees, as rule P411 asks. A match is tried on poses
-that came over by the match of the other value, because not every pose of the one side can be had on the other.
+that came over by the match of the other value, because not every pose of the one side can be had on the other. Left out, and counted, are switches that pass a chain without softening within
+1e-4 of its full length, where the bend grows with the root of the gap (docs/mathematics.md, "Accuracy and range").
 """
 import json
 import os
@@ -13,7 +14,7 @@ import tempfile
 import numpy as np
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-from evaluate_old import Evaluator  # noqa: E402
+from evaluate import Evaluator  # noqa: E402
 
 SOURCE, FID = os.environ["FID_SOURCE"], os.environ["FID"]
 POSES = 8
@@ -60,8 +61,9 @@ def switch(path, values, slider, value, folder):
 
 def errors(evaluator, one, two):
     """By bone: distance over the height, and degrees between the axes."""
-    angle = (one.q.inv() * two.q).magnitude()
-    return np.linalg.norm(one.t - two.t) / evaluator.height, np.degrees(angle)
+    axes = [matrix[:3, :3] / np.linalg.norm(matrix[:3, :3], axis=0) for matrix in (one, two)]
+    chord = np.linalg.norm(axes[0] - axes[1]) / np.sqrt(8)
+    return np.linalg.norm(one[:3, 3] - two[:3, 3]) / evaluator.height, np.degrees(2 * np.arcsin(min(1, chord)))
 
 
 with tempfile.TemporaryDirectory() as folder:
@@ -75,7 +77,7 @@ with tempfile.TemporaryDirectory() as folder:
     for match in skeleton["matches"]:
         matched.setdefault(match["slider"], []).append(match["value"])
     riding = [name for name in sliders if name.rpartition(".")[2].startswith("space")]
-    largest, seen, tried, faults = np.zeros(2), np.zeros(2), 0, 0
+    largest, seen, tried, skipped, faults = np.zeros(2), np.zeros(2), 0, 0, 0
     for number in range(POSES):
         start = random_pose(skeleton, random)
         for slider in list(matched) + riding:
@@ -87,11 +89,19 @@ with tempfile.TemporaryDirectory() as folder:
                 steps = [int(random.integers(0, int(sliders[slider]["max"]) + 1))]
             for value in steps:
                 over = value == steps[-1]
-                before = evaluator.solve(values)
-                mine = evaluator.solve(evaluator.switch(values, slider, value))
+                edges = set()
+
+                def solve(posed):
+                    matrices = evaluator.solve(posed)
+                    edges.update(evaluator.edges)
+                    return matrices
+                before, mine = solve(values), solve(evaluator.switch(values, slider, value))
                 values = switch(path, values, slider, value, folder)
-                theirs = evaluator.solve(values)
+                theirs = solve(values)
                 tried += 1
+                if any("full length" in edge for edge in edges):
+                    skipped += 1
+                    continue
                 for bone, a, b, c in zip(skeleton["bones"], before, mine, theirs):
                     off = np.array(errors(evaluator, b, c))
                     largest = np.maximum(largest, off)
@@ -101,5 +111,5 @@ with tempfile.TemporaryDirectory() as folder:
                         faults += 1
                         if faults < 6:
                             print(f"pose {number}: {slider}={value}: {bone['name']}: off {off}, jump {jump}")
-    print(f"{tried} switches in {POSES} poses: from the second evaluation {largest[0]:.1e} of the height, {largest[1]:.1e} degrees; jumps {seen[0]:.1e}, {seen[1]:.1e} degrees")
-sys.exit(1 if faults else 0)
+    print(f"{tried} switches in {POSES} poses, {skipped} left out: from the second evaluation {largest[0]:.1e} of the height, {largest[1]:.1e} degrees; jumps {seen[0]:.1e}, {seen[1]:.1e} degrees")
+sys.exit(1 if faults or skipped > 0.1 * tried else 0)

@@ -21,8 +21,8 @@ const struct fid_embedded fid_embedded_files[] = {
     EMBEDDED("lua/points.lua", "local known = pcall(function() return count end)\ncount = (known and count or 0) + "
                                "1\nlocal double = require 'double'\n"
                                "return { count = count, four = double(2), core = core }\n"),
-    EMBEDDED("modules/antenna/module.lua", "return { name = 'antenna', part = require 'parts.tip' }\n"),
-    EMBEDDED("modules/antenna/parts/tip.lua", "return { tip = pcall(require, 'parts.nothing') }\n"),
+    EMBEDDED("modules/feeler/module.lua", "return { name = 'feeler', part = require 'parts.tip' }\n"),
+    EMBEDDED("modules/feeler/parts/tip.lua", "return { tip = pcall(require, 'parts.nothing') }\n"),
     EMBEDDED("modules/wing/module.lua", "return { name = 'wing of the program' }\n"),
     {NULL, NULL, 0},
 };
@@ -52,7 +52,7 @@ static int make_tree(void **state) {
                                           "marsh/rigs/shared",
                                           "marsh/rigs/shared/folder.lua",
                                           "marsh/more",
-                                          "marsh/more/jaw",
+                                          "marsh/more/gill",
                                           "marsh/more/modules",
                                           "marsh/more/modules/eye"};
     for (size_t i = 0; i < sizeof folders / sizeof folders[0]; i++) {
@@ -73,7 +73,7 @@ static int make_tree(void **state) {
     write_file("marsh/rigs/shared/b.lua", "return require 'shared.a'\n");
     write_file("marsh/rigs/shared/fails.lua", "\nerror('not now')\n");
     write_file("marsh/rigs/shared/syntax.lua", "local a\n= = 3\n");
-    write_file("marsh/more/jaw/module.lua", "return { name = 'jaw' }\n");
+    write_file("marsh/more/gill/module.lua", "return { name = 'gill' }\n");
     write_file("marsh/more/modules/eye/module.lua", "return { name = 'eye' }\n");
     unlink("marsh/rigs/shared/link.lua");
     assert_int_equal(symlink("../../secret.lua", "marsh/rigs/shared/link.lua"), 0);
@@ -206,17 +206,17 @@ static void a_module_sees_its_own_folder_and_globals_alone(void **state) {
 
 static void embedded_modules_come_last(void **state) {
     (void)state;
-    assert_runs("local antenna, path = require 'fid'.find 'antenna'\n"
-                "assert(antenna.name == 'antenna' and antenna.part.tip == false)\n"
-                "assert(path == 'fid:modules/antenna/module.lua')");
+    assert_runs("local feeler, path = require 'fid'.find 'feeler'\n"
+                "assert(feeler.name == 'feeler' and feeler.part.tip == false)\n"
+                "assert(path == 'fid:modules/feeler/module.lua')");
 }
 
 static void more_folders_are_searched_in_order(void **state) {
     (void)state;
     fid_report report = {0};
     const char *text = "local find = require 'fid'.find\n"
-                       "local jaw, from = find 'jaw'\n"
-                       "assert(jaw.name == 'jaw' and from == 'marsh/more/jaw/module.lua')\n"
+                       "local gill, from = find 'gill'\n"
+                       "assert(gill.name == 'gill' and from == 'marsh/more/gill/module.lua')\n"
                        "local eye, from = find 'eye'\n"
                        "assert(eye.name == 'eye' and from == 'marsh/more/modules/eye/module.lua')";
     assert_int_equal(run_bytes("marsh/rigs/recipe.lua", text, strlen(text), "::marsh/nothing:marsh/./more/:", &report),
@@ -226,8 +226,8 @@ static void more_folders_are_searched_in_order(void **state) {
 
 static void an_unknown_module_gets_the_nearest_name(void **state) {
     (void)state;
-    assert_fails("\nrequire 'fid'.find 'antena'", FID_UNKNOWN,
-                 "there is no module 'antena' (did you mean 'antenna'?); looked in modules/ of the folder 'marsh/rigs'",
+    assert_fails("\nrequire 'fid'.find 'feler'", FID_UNKNOWN,
+                 "there is no module 'feler' (did you mean 'feeler'?); looked in modules/ of the folder 'marsh/rigs'",
                  "marsh/rigs/recipe.lua", 2);
     assert_fails("require 'fid'.find 'tial'", FID_UNKNOWN, "(did you mean 'tail'?)", "marsh/rigs/recipe.lua", 1);
     assert_fails("require 'fid'.find 'zzzzzzzzzz'", FID_UNKNOWN, "there is no module 'zzzzzzzzzz'; looked",
