@@ -29,7 +29,6 @@ return fid.module {
 
     -- The socket is where the eye is and never turns with its gaze. Everything turns about it, so that nothing comes nearer to the eye's center.
     local center = p.eye.base
-    if p.up:normalized():cross(p.eye.aim):length() < 1e-3 then rig:fail { param = "up", message = "lies along the gaze; give a direction square to it" } end
     local socket = rig:bone { part = "socket", role = "helper", parent = p.parent, at = center, aim = p.eye.aim, size = p.radius, up = p.up }
     rig:follow { bone = socket, source = p.eye, channels = { "translation" } }
     local gaze, up, across = socket.frame.aim, socket.frame.up, socket.frame.across

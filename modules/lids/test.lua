@@ -216,8 +216,5 @@ return fid.tests {
       t:use()
       t:clean { poses = 100 }
     end },
-    { "an up axis along the gaze is refused", function(t)
-      t:refused("'up': lies along the gaze", function() t:use { up = t:use(nil, { id = "other" }).mounts.socket.aim } end)
-    end },
   },
 }

@@ -26,7 +26,6 @@ return fid.module {
       rig:fail { param = "shortest", message = ("%d sections of one length go down to a ratio of %.3g, not to %g"):format(p.sections, 1 / p.sections, p.shortest) }
     end
     local up = p.up or (math.abs(way:normalized().y) > 0.9 and fid.vec(0, 0, 1) or fid.vec(0, 1, 0))
-    if up:cross(way):length() < 1e-3 * up:length() * way:length() then rig:fail { param = "up", message = "lies along the prop; give a direction square to it" } end
     local size = way:length() * 0.1
 
     -- The lead goes where the prop is to be; hands may ride on it. The prop rides on the lead, or on what carries it: two

@@ -250,12 +250,11 @@ return fid.tests {
       t:equal(#prop.chains.pole, 4, "the sections")
       t:refused("has no 'length'", function() return prop.sliders.length end)
     end },
-    { "two choices of one name are refused, and an up axis along the prop", function(t)
+    { "two choices of one name are refused", function(t)
       local hand = t.rig:control { part = "hand", at = { 0.2, 0.5, 0.1 }, aim = { 0, 1, 0 }, size = 0.1 }
       t:refused("'carriers': carrier 2 is called 'hand', as", function() t:use { carriers = { { name = "hand", hand = hand }, { name = "hand", hand = hand, grip = 2 } } } end)
       t:refused("'rides': entry 2 is called 'cart', as", function() t:use { rides = { { "cart", hand }, { "cart", hand } } } end)
       t:refused("'rides': entry 1 is called 'world', as", function() t:use { rides = { { "world", hand } } } end)
-      t:refused("'up': lies along the prop", function() t:use { up = foot - top } end)
     end },
   },
 }

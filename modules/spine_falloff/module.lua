@@ -20,12 +20,6 @@ return fid.module {
     end
     local way = points[count] - points[1]
     if way:length() <= 1e-4 * length then rig:fail { param = "guides", message = "end where they begin, so that nothing says where the body points" } end
-    for i = 2, count do
-      local segment = points[i] - points[i - 1]
-      if p.up:normalized():cross(segment):length() < 1e-3 * segment:length() then
-        rig:fail { param = "up", message = ("lies along segment %d of the guides; give a direction square to the body"):format(i - 1) }
-      end
-    end
     local size = p.size or length / 3
 
     local main = rig:control {

@@ -36,7 +36,7 @@ return fid.module {
     if length == 0 then rig:fail { param = "guides", message = "lie all in one place" } end
     for i = 2, #points do
       local segment = points[i] - points[i - 1]
-      if p.bend_axis:normalized():cross(segment):length() < 1e-3 * segment:length() then
+      if p.bend_axis:normalized():cross(segment):length() < 0.0088 * segment:length() then
         rig:fail { param = "bend_axis", message = ("lies along segment %d of the tentacle, which cannot bend about it"):format(i - 1) }
       end
     end
