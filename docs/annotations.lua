@@ -657,10 +657,344 @@ function Rig:display_set(arguments) end
 ---@field parent? fid.Bone What it hangs from; inside a module what the module hangs from, unless told (Bone)
 ---@field [any] any As its module.lua declares them
 
+---@class (exact) fid.modules.antenna.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field bones? integer how many deform bones, of equal length along the guides (whole number, 2 to 60, default 6)
+---@field curl? number how far the slider curls it, both ways (number, deg, 1 to 1080, default 180)
+---@field falloff? fid.Curve|table how much of a curl, a sway or a turn is reached, over the place from 0 (root) to 1 (tip) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain way of the antenna, from its root to its tip (list of points, m, 2 elements or more)
+---@field level_with? fid.Bone what a steady antenna is turned with; the rig unless told (bone)
+---@field size? number size of the root control; a fifth of the length unless told (number, m, 0.0001 to 1000)
+---@field sway? number how far the slider bends it to the sides, both ways (number, deg, 1 to 360, default 90)
+---@field up? fid.Vec|number[] where its back is: -Z for one that rises, +Y for one that reaches forward, unless told (vector {x, y, z}, computed unless given)
+
+---a thin chain on a head that curls and sways by sliders, and bends as if it stayed behind where the head turns, version 1.0.0
+---@class fid.modules.antenna: fid.Instance
+---@field controls { base: fid.Bone }
+---@field mounts { base: fid.Bone, tip: fid.Bone }
+---@field sliders { curl: fid.Channel, steady: fid.Channel, sway: fid.Channel }
+---@field chains { antenna: fid.Chain, joints: fid.Chain }
+
+---@class (exact) fid.modules.clasp.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field beside? boolean the blades are a left and a right one, the first on the left: a clasp in the middle of the character (true or false, default false)
+---@field curl? number how far each tip segment turns inwards as the blades close (number, deg, 0 to 90, default 0)
+---@field first (fid.Vec|number[])[]|fid.Chain hinge, joints and tip of the one blade, open (list of points, m, 2 to 9 elements)
+---@field gap? number how far apart the blades' lines stay where they meet: the thickness of a blade (number, m, 0 to 1000, default 0)
+---@field second (fid.Vec|number[])[]|fid.Chain hinge, joints and tip of the other blade, open (list of points, m, 2 to 9 elements)
+---@field slide? number how far a hinge slides forwards as its blade closes (number, m, -1000 to 1000, default 0)
+---@field wider? number how far a joint may open beyond rest (number, deg, 1 to 90, default 20)
+
+---two blades that one slider closes until they meet; no control makes them pass through each other, version 1.0.0
+---@class fid.modules.clasp: fid.Instance
+---@field controls { base: fid.Bone, first: fid.Bone, second: fid.Bone }
+---@field mounts { base: fid.Bone, first: fid.Bone, second: fid.Bone }
+---@field sliders { close: fid.Channel }
+---@field chains { first: fid.Chain, second: fid.Chain }
+
+---@class (exact) fid.modules.digits.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field back? fid.Vec|number[] away from the back of the hand: digits curl the other way (vector {x, y, z}, default [0, 1, 0])
+---@field cup? number how far the outermost digits turn towards each other as the hand is cupped (number, deg, 0 to 90, default 25)
+---@field curl? number how far each joint turns as the digits are curled (number, deg, 1 to 170, default 80)
+---@field digits ((fid.Vec|number[])[]|fid.Chain)[] joints of each digit, from its first to its tip; side by side (list of (list of points, m, 2 elements or more), 1 to 16 elements)
+---@field names? (string)[] what the digits are called, as parts of bones; digit1, digit2 and so on unless told (list of (text), default [])
+---@field palm? integer how many bones of each digit lie in the palm: these only cup (whole number, 0 to 4, default 0)
+---@field spread? number how far the outermost digits turn as they are spread (number, deg, 0 to 90, default 20)
+---@field thumb? (fid.Vec|number[])[]|fid.Chain joints of the thumb, from its first to its tip (list of points, m, 2 elements or more)
+---@field thumb_axis? fid.Vec|number[] axis about which the thumb curls, right-handed; towards the palm unless told (vector {x, y, z})
+---@field thumb_curl? number how far each joint of the thumb turns as it is curled (number, deg, 1 to 170, default 50)
+
+---fingers or toes that curl, spread and cup together, each on its own, and joint by joint, version 1.0.0
+---@class fid.modules.digits: fid.Instance
+---@field controls { digits: fid.Bone }
+---@field mounts { base: fid.Bone }
+---@field sliders { cup: fid.Channel, curl: fid.Channel, curl_1: fid.Channel, curl_2: fid.Channel, curl_3: fid.Channel, curl_4: fid.Channel, spread: fid.Channel, thumb: fid.Channel, thumb_out: fid.Channel }
+---@field chains { index: fid.Chain, little: fid.Chain, middle: fid.Chain, ring: fid.Chain, thumb: fid.Chain }
+
+---@class (exact) fid.modules.eye_stalk.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field gaze? fid.Vec|number[] where the eye looks at rest (vector {x, y, z}, default [0, 0, 1])
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the stalk, from its base to the center of the eye; laid flat if within 2 degrees (list of points, m, 4 elements or more)
+---@field inside (fid.Vec|number[])[]|fid.Chain the way of the eye into the body: halfway, then where it ends (list of points, m, 2 elements or more)
+---@field radius number radius of the eye (number, m, 0.0001 to 1000)
+---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.3)
+
+---an eye on a stalk that bends, curls, stretches and retracts, with every control free on top, version 1.1.0
+---@class fid.modules.eye_stalk: fid.Instance
+---@field controls { base: fid.Bone, curl: fid.Bone, eye: fid.Bone, grow: fid.Bone, look: fid.Bone }
+---@field mounts { ball: fid.Bone, base: fid.Bone, eye: fid.Bone }
+---@field sliders { retract: fid.Channel, turn: fid.Channel }
+---@field chains { joints: fid.Chain, stalk: fid.Chain }
+
+---@class (exact) fid.modules.foot.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field ball fid.Vec|number[] joint of the toes (point {x, y, z}, m)
+---@field break_at? number how far the foot rolls over its ball before it rolls over its tip (number, deg, 0 to 90, default 45)
+---@field goal fid.Bone control of the leg's goal: it gets the sliders, and the foot rolls on it (bone)
+---@field heel fid.Vec|number[] where the heel touches the ground (point {x, y, z}, m)
+---@field inner? fid.Vec|number[] inner edge of the sole; with the outer one the foot banks (point {x, y, z}, m)
+---@field outer? fid.Vec|number[] outer edge of the sole (point {x, y, z}, m)
+---@field target fid.Bone bone below that control which the leg's end meets, at the ankle (bone)
+---@field tip fid.Vec|number[] tip of the toes (point {x, y, z}, m)
+---@field up? fid.Vec|number[] away from the ground (vector {x, y, z}, default [0, 1, 0])
+
+---a foot that rolls over heel, ball and tip, banks and twists, on the end of a leg, version 1.0.0
+---@class fid.modules.foot: fid.Instance
+---@field controls { ball: fid.Bone, heel: fid.Bone, inner: fid.Bone, outer: fid.Bone, tip: fid.Bone, toe: fid.Bone, twist: fid.Bone }
+---@field mounts { foot: fid.Bone, toe: fid.Bone }
+---@field sliders { bank: fid.Channel, roll: fid.Channel, toes: fid.Channel, twist: fid.Channel }
+---@field chains {}
+
+---@class (exact) fid.modules.jaw.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field from? number part of the opening after which the hinge begins to slide (number, 0 to 0.9, default 0.3)
+---@field hinge fid.Vec|number[] middle of the hinge, with the jaw closed (point {x, y, z}, m)
+---@field open? number how far it opens (number, deg, 1 to 120, default 35)
+---@field play? number how far the control may turn it sideways and roll it (number, deg, 0 to 45, default 10)
+---@field shift? number how far it shifts sideways; a tenth of the length unless told (number, m, 0 to 1000, computed unless given)
+---@field slide? fid.Vec|number[] where the middle of the hinge has slid to when the jaw is wide open; 8 % of the length forwards unless told (point {x, y, z}, m, computed unless given)
+---@field thrust? number how far it is thrust forwards or drawn back; 8 % of the length unless told (number, m, 0 to 1000, computed unless given)
+---@field tip fid.Vec|number[] front end of the jaw, closed (point {x, y, z}, m)
+---@field up? fid.Vec|number[] up axis: the jaw opens away from it (vector {x, y, z}, default [0, 1, 0])
+---@field yaw? number how far it turns sideways when it is shifted all the way (number, deg, 0 to 45, default 4)
+
+---a jaw that opens about a hinge which slides as it opens, with side shift, thrust and limits, version 1.0.0
+---@class fid.modules.jaw: fid.Instance
+---@field controls { jaw: fid.Bone }
+---@field mounts { jaw: fid.Bone }
+---@field sliders { open: fid.Channel, side: fid.Channel, thrust: fid.Channel }
+---@field chains {}
+
+---@class (exact) fid.modules.lids.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field eye fid.Bone the eye: its base is the center, its aim axis the gaze (bone)
+---@field follow? number how much of the eye's way up and down the lids follow, until the slider says otherwise (number, 0 to 1, default 0.6)
+---@field line? number how far over the gaze the lids meet (number, deg, -85 to 85, default -8)
+---@field lower? number how far under the gaze the edge of the lower lid rests (number, deg, 1 to 85, default 35)
+---@field radius number radius of the eye (number, m, 0.0001 to 1000)
+---@field thick? number how far the edges of the lids are off the eye; a twentieth of the radius unless told (number, m, 0 to 1000, computed unless given)
+---@field up? fid.Vec|number[] where the upper lid is (vector {x, y, z}, default [0, 1, 0])
+---@field upper? number how far over the gaze the edge of the upper lid rests (number, deg, 1 to 85, default 40)
+---@field wide? number how far a lid may open beyond rest (number, deg, 1 to 60, default 20)
+
+---an upper and a lower lid that turn about the eye, follow its gaze, blink and meet at a line that can be moved, version 1.0.0
+---@class fid.modules.lids: fid.Instance
+---@field controls { blink: fid.Bone, lower: fid.Bone, upper: fid.Bone }
+---@field mounts { lower: fid.Bone, socket: fid.Bone, upper: fid.Bone }
+---@field sliders { close: fid.Channel, follow: fid.Channel, meet: fid.Channel }
+---@field chains {}
+
+---@class (exact) fid.modules.limb.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field guides (fid.Vec|number[])[]|fid.Chain shoulder, elbow, wrist, or hip, knee, ankle (list of points, m, 3 to 3 elements)
+---@field hinge? fid.Vec|number[] axis about which a limb bends that rests straight, right-handed; guides that bend by 3 degrees or more need none (vector {x, y, z})
+---@field limits? "none"|"arm_boone_azen"|"arm_aaos"|"arm_ama"|"leg_cdc_girls"|"leg_cdc_boys" published ranges of motion that the joints are held in (one of none, arm_boone_azen, arm_aaos, arm_ama, leg_cdc_girls, leg_cdc_boys, default none)
+---@field lower_bones? integer deform bones of the lower, which share the twist of the end; one takes none of it (whole number, 1 to 8, default 2)
+---@field reach? number longest reach as a ratio of the length; 1: it never stretches (number, 1 to 4, default 1.25)
+---@field rides? (table)[] what goal and pole may ride on besides the character and the world: {name, bone} each (list of (table), default [])
+---@field soft? number part of the reach in which it slows down before it is straight (number, 0 to 0.5, default 0.02)
+---@field target? boolean a bone between the goal and the end, for what moves the end on the goal (the module foot) (true or false, default false)
+---@field tip? fid.Vec|number[] tip of the hand or foot; without it the end has no deform bone (point {x, y, z}, m)
+---@field upper_bones? integer deform bones of the upper, which share its twist; one takes all of it (whole number, 1 to 8, default 2)
+
+---an arm or a leg of two segments, led by a goal or by its joints, with bones that share its twist, version 1.0.0
+---@class fid.modules.limb: fid.Instance
+---@field controls { base: fid.Bone, goal: fid.Bone, lower: fid.Bone, pole: fid.Bone, tip: fid.Bone, upper: fid.Bone }
+---@field mounts { base: fid.Bone, target: fid.Bone, tip: fid.Bone }
+---@field sliders { lead: fid.Channel, reach: fid.Channel, swivel: fid.Channel, turn: fid.Channel }
+---@field chains { joints: fid.Chain }
+
+---@class (exact) fid.modules.neck.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field falloff? fid.Curve|table how much the neck has turned of what its control is turned by, over the place from 0 (body) to 1 (head) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the neck, from the body to where the head turns (list of points, m, 3 elements or more)
+---@field head? fid.Vec|number[] tip of the head; without it no deform bone of the head (point {x, y, z}, m)
+---@field size? number size of the controls; a third of the length unless told (number, m, 0.0001 to 1000)
+---@field stretch? number how far the slider stretches and squashes, as a ratio of the length (number, 0.01 to 0.9, default 0.4)
+---@field up? fid.Vec|number[] where the back of the neck is: -Z for one that rises, +Y for one that reaches forward, unless told (vector {x, y, z}, computed unless given)
+
+---a neck that one control bends with a falloff, under a head that follows it or stays level, version 1.0.0
+---@class fid.modules.neck: fid.Instance
+---@field controls { head: fid.Bone, neck: fid.Bone }
+---@field mounts { head: fid.Bone }
+---@field sliders { level: fid.Channel, level_with: fid.Channel, stretch: fid.Channel }
+---@field chains { joints: fid.Chain, neck: fid.Chain }
+
+---@class (exact) fid.modules.prop.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field at fid.Vec|number[] foot of the prop (point {x, y, z}, m)
+---@field carriers? (table)[] who carries it: {name =, hand = bone on which the grip lands, grip = its number, goal = control that may ride on the prop} (list of (table), up to 16 elements, default [])
+---@field grips (fid.Vec|number[])[]|fid.Chain where it is held; grips turn as the prop does, +Z along it (list of points, m, 1 to 16 elements)
+---@field longest? number longest length as a ratio, where sections overlap at rest (number, 1 to 4, default 1)
+---@field rides? (table)[] what the prop may ride on besides the character and the world, as it leads: {name, bone} each (list of (table), default [])
+---@field sections? integer sections of the pole; two or more slide into each other (whole number, 1 to 16, default 1)
+---@field shortest? number shortest length of a telescoping pole as a ratio; all sections in one unless told (number, 0.01 to 1, computed unless given)
+---@field to fid.Vec|number[] its tip (point {x, y, z}, m)
+---@field up? fid.Vec|number[] up axis of the prop and its grips, along which a hand holds it (vector {x, y, z})
+
+---something that hands carry at grips, or that leads the hands, with a pole that telescopes, version 1.0.0
+---@class fid.modules.prop: fid.Instance
+---@field controls { lead: fid.Bone, prop: fid.Bone }
+---@field mounts { prop: fid.Bone, tip: fid.Bone }
+---@field sliders { length: fid.Channel, space: fid.Channel }
+---@field chains { pole: fid.Chain }
+
+---@class (exact) fid.modules.root.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field at? fid.Vec|number[] where the character stands, on the ground (point {x, y, z}, m, default [0, 0, 0])
+---@field center fid.Vec|number[] its center of gravity: what the whole body turns about (point {x, y, z}, m)
+---@field facing? fid.Vec|number[] where it faces, along the ground (vector {x, y, z}, default [0, 0, 1])
+---@field scales? number[] smallest and largest scale of the character (range {lowest, highest}, 0.001 to 1000, default [0.1, 10])
+---@field size? number size of the placement; half the height of the center unless told (number, m, 0.0001 to 10000)
+
+---where a character stands and how large it is, and its center of gravity, version 1.0.0
+---@class fid.modules.root: fid.Instance
+---@field controls { cog: fid.Bone, placement: fid.Bone }
+---@field mounts { cog: fid.Bone, placement: fid.Bone }
+---@field sliders {}
+---@field chains {}
+
+---@class (exact) fid.modules.spine_falloff.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field falloff? fid.Curve|table how much a joint takes of the end control, over its place from 0 (root) to 1 (end) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the body, from its root to its end (list of points, m, 3 elements or more)
+---@field size? number size of the controls; a third of the length unless told (number, m, 0.001 to 1000)
+---@field stretch? number how far the slider stretches and squashes, as a ratio of the length (number, 0 to 0.9, default 0.5)
+---@field up? fid.Vec|number[] up axis of the controls (vector {x, y, z}, default [0, 1, 0])
+
+---a body that one control moves and another curves with a falloff, a free control on every joint, version 1.0.0
+---@class fid.modules.spine_falloff: fid.Instance
+---@field controls { main: fid.Bone, tip: fid.Bone }
+---@field mounts { root: fid.Bone, tip: fid.Bone }
+---@field sliders { stretch: fid.Channel }
+---@field chains { body: fid.Chain, joints: fid.Chain }
+
+---@class (exact) fid.modules.stretch_leg.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field body? fid.Bone what the foot may ride on besides the world (bone)
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain hip, joints, ankle; laid flat if within 2 degrees (list of points, m, 3 elements or more)
+---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.25)
+---@field target? boolean a bone between foot control and end, for what moves the end on it (the module foot) (true or false, default false)
+---@field toe? fid.Vec|number[] tip of the foot; without it no foot bone (point {x, y, z}, m)
+
+---stretching leg of any number of segments, a fine control on every joint, version 1.1.0
+---@class fid.modules.stretch_leg: fid.Instance
+---@field controls { foot: fid.Bone, pole: fid.Bone }
+---@field mounts { hip: fid.Bone, target: fid.Bone, tip: fid.Bone }
+---@field sliders {}
+---@field chains { joints: fid.Chain, leg: fid.Chain }
+
+---@class (exact) fid.modules.tail.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field bones? integer how many deform bones, of equal length along the guides (whole number, 2 to 250, default 12)
+---@field controls? integer how many controls the curve goes through, root and tip among them (whole number, 2 to 16, default 4)
+---@field falloff? fid.Curve|table how much the controls between go with the tip, over their place from 0 (root) to 1 (tip) (fid.curve{}, default {"power": 1.5})
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain way of the tail, from its root to its tip (list of points, m, 3 elements or more)
+---@field size? number size of the root control; a fifth of the length unless told (number, m, 0.0001 to 1000)
+---@field up? fid.Vec|number[] up axis of the controls and bones; +Y, for a tail that hangs or stands +Z, unless told (vector {x, y, z}, computed unless given)
+
+---a tail of any number of bones along a curve through few controls, with a tip that rides on the body, the rig or the world, version 1.0.0
+---@class fid.modules.tail: fid.Instance
+---@field controls { base: fid.Bone, middle1: fid.Bone, middle2: fid.Bone, tip: fid.Bone }
+---@field mounts { base: fid.Bone, tip: fid.Bone }
+---@field sliders { space: fid.Channel, stretch: fid.Channel }
+---@field chains { joints: fid.Chain, tail: fid.Chain }
+
+---@class (exact) fid.modules.tentacle.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field bend_axis? fid.Vec|number[] axis about which it curls, swings and reaches; the part square to the tentacle counts (vector {x, y, z}, default [1, 0, 0])
+---@field body? fid.Bone what the tip may ride on besides the root, the rig and the world (bone)
+---@field bones? integer how many deform bones, of equal length along the guides (whole number, 4 to 200, default 24)
+---@field curl? number how far the slider curls it in all, both ways (number, deg, 10 to 7200, default 1080)
+---@field envelope? fid.Curve|table how much of the wave there is, over the place from 0 (root) to 1 (tip) (fid.curve{}, default {"points": [[0, 0], [0.3, 1], [1, 1]]})
+---@field falloff? fid.Curve|table how much of the curl is reached, over the place from 0 (root) to 1 (tip) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
+---@field fine? boolean a control on every joint (true or false, default true)
+---@field guides (fid.Vec|number[])[]|fid.Chain way of the tentacle, from its root to its tip (list of points, m, 2 elements or more)
+---@field reach? number longest reach as a ratio of the length (number, 1 to 4, default 1.2)
+---@field size? number size of the root control; an eighth of the length unless told (number, m, 0.0001 to 1000)
+---@field wave? number how far the slider swings it, both ways (number, deg, 1 to 120, default 60)
+---@field waves? number how many waves the slider lays along it at most (number, 0.5 to 10, default 3)
+
+---a long chain that curls over several turns, swings in waves that travel, tapers, and reaches where its tip is wanted, version 1.0.0
+---@class fid.modules.tentacle: fid.Instance
+---@field controls { base: fid.Bone, tip: fid.Bone }
+---@field mounts { base: fid.Bone, tip: fid.Bone }
+---@field sliders { curl: fid.Channel, lead: fid.Channel, phase: fid.Channel, taper: fid.Channel, turn: fid.Channel, wave: fid.Channel, waves: fid.Channel }
+---@field chains { joints: fid.Chain, tentacle: fid.Chain }
+
+---@class (exact) fid.modules.wing.arguments
+---@field id string What its bones belong to: small letters and digits
+---@field side? "left"|"right"|"center" The right side is the mirrored world
+---@field parent? fid.Bone What it hangs from
+---@field along? fid.Vec|number[] where the digits of the folded wing point (vector {x, y, z}, default [0, 0, -1])
+---@field digits? ((fid.Vec|number[])[]|fid.Chain)[] the joints of each digit, from its knuckle to its tip; the leading digit first (list of (list of points, m, 2 elements or more), up to 12 elements, default [])
+---@field gap? number angle that stays between two closed digits (number, deg, 0 to 20, default 3)
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the arm: shoulder, elbow, wrist, and where the digits begin if that is farther out (list of points, m, 3 to 5 elements)
+---@field opening? number angle that stays between two segments of the folded arm (number, deg, 0 to 60, default 10)
+---@field size? number size of the shoulder control; a quarter of the arm's length unless told (number, m, 0.0001 to 1000)
+---@field tuck? number how far the folded wing is turned down about the way along the body (number, deg, -120 to 120, default 30)
+---@field up? fid.Vec|number[] axis about which it folds: square to the spread wing (vector {x, y, z}, default [0, 1, 0])
+
+---a wing whose joints fold one after another against the body, with digits that spread and a membrane between them, version 1.0.0
+---@class fid.modules.wing: fid.Instance
+---@field controls { shoulder: fid.Bone }
+---@field mounts { hand: fid.Bone, palm: fid.Bone, shoulder: fid.Bone }
+---@field sliders { fold: fid.Channel, spread: fid.Channel }
+---@field chains { arm: fid.Chain, digit1: fid.Chain, digit2: fid.Chain, digit3: fid.Chain, joints: fid.Chain }
+
 ---Builds an instance of a module: "name", "name 1.2.0" or "name ^1.2"
----@param module string
----@param arguments fid.use_arguments
----@return fid.Instance an Instance
+---@overload fun(self: fid.Rig, module: "clasp"|"clasp 1.0.0"|"clasp ^1"|"clasp ^1.0"|"clasp ^1.0.0", arguments: fid.modules.clasp.arguments): fid.modules.clasp
+---@overload fun(self: fid.Rig, module: "digits"|"digits 1.0.0"|"digits ^1"|"digits ^1.0"|"digits ^1.0.0", arguments: fid.modules.digits.arguments): fid.modules.digits
+---@overload fun(self: fid.Rig, module: "eye_stalk"|"eye_stalk 1.1.0"|"eye_stalk ^1"|"eye_stalk ^1.0"|"eye_stalk ^1.1"|"eye_stalk ^1.1.0", arguments: fid.modules.eye_stalk.arguments): fid.modules.eye_stalk
+---@overload fun(self: fid.Rig, module: "foot"|"foot 1.0.0"|"foot ^1"|"foot ^1.0"|"foot ^1.0.0", arguments: fid.modules.foot.arguments): fid.modules.foot
+---@overload fun(self: fid.Rig, module: "jaw"|"jaw 1.0.0"|"jaw ^1"|"jaw ^1.0"|"jaw ^1.0.0", arguments: fid.modules.jaw.arguments): fid.modules.jaw
+---@overload fun(self: fid.Rig, module: "lids"|"lids 1.0.0"|"lids ^1"|"lids ^1.0"|"lids ^1.0.0", arguments: fid.modules.lids.arguments): fid.modules.lids
+---@overload fun(self: fid.Rig, module: "limb"|"limb 1.0.0"|"limb ^1"|"limb ^1.0"|"limb ^1.0.0", arguments: fid.modules.limb.arguments): fid.modules.limb
+---@overload fun(self: fid.Rig, module: "neck"|"neck 1.0.0"|"neck ^1"|"neck ^1.0"|"neck ^1.0.0", arguments: fid.modules.neck.arguments): fid.modules.neck
+---@overload fun(self: fid.Rig, module: "prop"|"prop 1.0.0"|"prop ^1"|"prop ^1.0"|"prop ^1.0.0", arguments: fid.modules.prop.arguments): fid.modules.prop
+---@overload fun(self: fid.Rig, module: "root"|"root 1.0.0"|"root ^1"|"root ^1.0"|"root ^1.0.0", arguments: fid.modules.root.arguments): fid.modules.root
+---@overload fun(self: fid.Rig, module: "spine_falloff"|"spine_falloff 1.0.0"|"spine_falloff ^1"|"spine_falloff ^1.0"|"spine_falloff ^1.0.0", arguments: fid.modules.spine_falloff.arguments): fid.modules.spine_falloff
+---@overload fun(self: fid.Rig, module: "stretch_leg"|"stretch_leg 1.1.0"|"stretch_leg ^1"|"stretch_leg ^1.0"|"stretch_leg ^1.1"|"stretch_leg ^1.1.0", arguments: fid.modules.stretch_leg.arguments): fid.modules.stretch_leg
+---@overload fun(self: fid.Rig, module: "tail"|"tail 1.0.0"|"tail ^1"|"tail ^1.0"|"tail ^1.0.0", arguments: fid.modules.tail.arguments): fid.modules.tail
+---@overload fun(self: fid.Rig, module: "tentacle"|"tentacle 1.0.0"|"tentacle ^1"|"tentacle ^1.0"|"tentacle ^1.0.0", arguments: fid.modules.tentacle.arguments): fid.modules.tentacle
+---@overload fun(self: fid.Rig, module: "wing"|"wing 1.0.0"|"wing ^1"|"wing ^1.0"|"wing ^1.0.0", arguments: fid.modules.wing.arguments): fid.modules.wing
+---@param module "antenna"|"antenna 1.0.0"|"antenna ^1"|"antenna ^1.0"|"antenna ^1.0.0"
+---@param arguments fid.modules.antenna.arguments
+---@return fid.modules.antenna an Instance
 function Rig:use(module, arguments) end
 
 ---@class fid.mirror_arguments

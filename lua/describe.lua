@@ -116,11 +116,10 @@ local moved_words = { params = "parameter", results = "result", parts = "part", 
 -- tests, or nil; without one that is not told. Gives name, version, summary, names (of its parameters), text, json.
 function describe.module(value, source, load)
   local found = describe.known(value, source)
-  local text = { ("%s %s  %s\n"):format(found.name, found.version, found.summary) }
+  local text = { describe.head(found) }
   local params, names = {}, {}
   for name, spec in pairs(found.params) do
     names[#names + 1] = name
-    text[#text + 1] = param_text(name, spec)
     params[#params + 1] = param_json(name, spec)
   end
   for _, need in ipairs(found.needs) do text[#text + 1] = ("  needs %s\n"):format(need) end
@@ -138,6 +137,13 @@ function describe.module(value, source, load)
       { "moved", moved_json(found.moved) }, { "results", load and results_json(rows) }, { "results_unknown", why and core.quote(why) },
     },
   }
+end
+
+-- Name, version, summary and parameters of a module, as text.
+function describe.head(found)
+  local text = { ("%s %s  %s\n"):format(found.name, found.version, found.summary) }
+  for name, spec in pairs(found.params) do text[#text + 1] = param_text(name, spec) end
+  return table.concat(text)
 end
 
 -- The declaration of the module that a file gave.

@@ -1,6 +1,7 @@
 -- The example of a module's tests as the text of a recipe.
 
 local describe = require "describe"
+local use = require "use"
 
 local example = {}
 
@@ -49,32 +50,62 @@ local function visit(value, found)
   end
 end
 
--- The bones that the example needs, with those from which they hang, as they were made.
-local function needed_bones(built)
-  local needed, bones = {}, {}
-  visit(built.values, function(bone)
-    while bone and not needed[bone] do
-      needed[bone], bone = true, bone.parent
-    end
-  end)
-  for _, bone in ipairs(built.rig:bones {}) do
-    if needed[bone] then bones[#bones + 1] = bone end
+-- What the example needs, in the order in which it was made: bones with those from which they hang, and instances of
+-- other modules, which stand for their bones.
+local function needed(built)
+  local owners, seen, list = {}, {}, {}
+  for _, instance in ipairs(built.instances) do
+    for _, bone in ipairs(instance.bones) do owners[bone] = instance end
   end
-  return bones
+  local function need(bone)
+    local item = owners[bone] or bone
+    if seen[item] then return end
+    seen[item] = true
+    if item == bone then
+      if bone.parent then need(bone.parent) end
+    else
+      visit(use.record(item).given, need)
+    end
+  end
+  visit(built.values, need)
+  local told = {}
+  for _, bone in ipairs(built.rig:bones {}) do
+    local item = owners[bone] or bone
+    if seen[item] and not told[item] then
+      told[item] = true
+      list[#list + 1] = item
+    end
+  end
+  return list
 end
 
--- How the recipe calls each of them.
-local function name_bones(bones)
+-- A bone of an instance as the instance hands it out.
+local function name_bones_of(instance, name, names)
+  for i, bone in ipairs(instance.bones) do names[bone] = ("%s.bones[%d]"):format(name, i) end
+  for key, chain in pairs(instance.chains) do
+    for i = 1, #chain do names[chain[i]] = ("%s.chains.%s[%d]"):format(name, key, i) end
+  end
+  for _, group in ipairs { "bones", "mounts", "controls" } do
+    for key, bone in pairs(instance[group]) do
+      if type(key) == "string" then names[bone] = ("%s.%s.%s"):format(name, group, key) end
+    end
+  end
+end
+
+-- How the recipe calls each of them, and each of their bones.
+local function name_items(items)
   local names, taken = {}, {}
-  for _, bone in ipairs(bones) do
-    local name = bone.part .. (math.type(bone.index) == "integer" and "_" .. bone.index or "")
-    if keywords[name] then name = name .. "_bone" end
+  for _, item in ipairs(items) do
+    local is_bone = core.is(item) == "bone"
+    local name = is_bone and item.part .. (math.type(item.index) == "integer" and "_" .. item.index or "") or use.record(item).found.name
+    if keywords[name] then name = name .. (is_bone and "_bone" or "_instance") end
     local free, count = name, 1
     while taken[free] do
       count = count + 1
       free = name .. "_" .. count
     end
-    taken[free], names[bone] = true, free
+    taken[free], names[item] = true, free
+    if not is_bone then name_bones_of(item, free, names) end
   end
   return names
 end
@@ -140,7 +171,7 @@ function write_value(value, names, spec, indent)
   return write_table(value, names, spec, indent)
 end
 
-local function write_bone(bone, names, posed)
+local function write_bone(bone, names, own_channels)
   local is_control = bone.role == "control"
   local parts = { ("part = %q"):format(bone.part) }
   local function add(text, ...) parts[#parts + 1] = text:format(...) end
@@ -155,10 +186,14 @@ local function write_bone(bone, names, posed)
   else
     add("at = %s, to = %s, up = %s", point(bone.base), point(bone.tip), point(bone.up))
   end
-  local channels = group_channels(posed)
+  local channels = group_channels(own_channels)
+  -- A placement bone has one channel for the scale of all axes.
+  for _, name in ipairs(own_channels) do
+    if name == "scale" then add("placement = true") end
+  end
   if channels ~= (is_control and '{ "translation", "rotation" }' or "{  }") then add("channels = %s", channels) end
   local lines = { ("local %s = rig:%s { %s }"):format(names[bone], is_control and "control" or "bone", table.concat(parts, ", ")) }
-  for _, name in ipairs(posed) do
+  for _, name in ipairs(own_channels) do
     if name ~= "scale" and not name:find(".", 1, true) then
       local slider = bone.channel[name]
       lines[#lines + 1] = ("rig:slider { on = %s, name = %q%s%s, default = %.7g }"):format(names[bone], name,
@@ -168,25 +203,35 @@ local function write_bone(bone, names, posed)
   return table.concat(lines, "\n") .. "\n"
 end
 
+local own_names = { id = true, side = true, parent = true }
+
+local function write_use(found, given, names)
+  local out = { ('rig:use("%s ^%s", {\n'):format(found.name, found.version:match "^%d+%.%d+") }
+  local function add(name)
+    local value = given[name]
+    writing = name
+    if value ~= nil then out[#out + 1] = ("  %s = %s,\n"):format(name, write_value(value, names, found.params[name], "  ")) end
+  end
+  for _, name in ipairs { "id", "side", "parent" } do add(name) end
+  for name in pairs(given) do
+    if not own_names[name] then add(name) end
+  end
+  return table.concat(out) .. "})\n"
+end
+
 -- A recipe that uses the module `found` as the example `built` does; nil and why where that cannot be told as text.
 function example.recipe(found, built)
   local good, text = pcall(function()
-    local bones = needed_bones(built)
-    local names = name_bones(bones)
+    local items = needed(built)
+    local names = name_items(items)
     local out = { ('local fid = require "fid"\n\nlocal rig = fid.rig { name = "%s", height = %s }\n'):format(found.name:gsub("_", ""), describe.number(built.height)) }
-    for _, bone in ipairs(bones) do out[#out + 1] = write_bone(bone, names, built.channels[bone]) end
-    out[#out + 1] = ('rig:use("%s ^%s", {\n'):format(found.name, found.version:match "^%d+%.%d+")
-    local own = { id = 1, side = 2, parent = 3 }
-    local function add(name)
-      local value = built.values[name]
-      writing = name
-      if value ~= nil then out[#out + 1] = ("  %s = %s,\n"):format(name, write_value(value, names, found.params[name], "  ")) end
+    for _, item in ipairs(items) do
+      local record = use.record(item)
+      out[#out + 1] = record and ("local %s = %s"):format(names[item], write_use(record.found, record.given, names))
+        or write_bone(item, names, built.channels[item])
     end
-    for _, name in ipairs { "id", "side", "parent" } do add(name) end
-    for name in pairs(built.values) do
-      if not own[name] then add(name) end
-    end
-    return table.concat(out) .. "})\nreturn rig\n"
+    out[#out + 1] = write_use(found, built.values, names)
+    return table.concat(out) .. "return rig\n"
   end)
   if good then return text end
   return nil, type(text) == "table" and text.message or tostring(text)

@@ -88,6 +88,26 @@ function forms.names(words)
   return names
 end
 
+-- The names that the form declares as locals or parameters of functions, wherever in it: a set.
+function forms.locals(words)
+  local names = {}
+  local function take(i)
+    while words[i] and words[i].kind == "name" do
+      names[words[i].text] = true
+      i = is(words[i + 1], ",") and i + 2 or 0
+    end
+  end
+  for i, word in ipairs(words) do
+    if is(word, "local") or is(word, "for") then take(is(words[i + 1], "function") and i + 2 or i + 1) end
+    if is(word, "function") then
+      local k = i + 1
+      while words[k] and not is(words[k], "(") do k = k + 1 end
+      take(k + 1)
+    end
+  end
+  return names
+end
+
 -- The global names that the form gives values to.
 function forms.made(words)
   local made = {}

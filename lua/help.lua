@@ -1,5 +1,6 @@
 -- help() of a session: of calls by their names, of values by what they are.
 
+local describe = require "describe"
 local fid = require "fid"
 local show = require "show"
 local use = require "use"
@@ -49,10 +50,15 @@ function help.open(words, offered)
       core.raise("invalid", nil, ('help takes the name of a call, as in help("rig:ik"), or an object, not %s'):format(core.kind(about)))
     end
     for _, word in ipairs(words) do
-      if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then print(word[1] .. ": " .. word[2]) return end
+      if name == word[1]:match "^%a+" and name ~= "solve" and name ~= "check" then
+        print(word[1] .. ": " .. word[2])
+        for _, option in ipairs(word[3] or {}) do print("  " .. option) end
+        return
+      end
     end
-    -- A channel has a range and a value at rest of its own.
+    -- A channel has a range and a value at rest of its own, an instance the parameters of its module.
     if core.is(about) == "channel" then show.values(about) end
+    if name == "Instance" and type(about) == "table" then print(describe.head(use.module_of(about))) end
     print(fid.help(name))
   end
 end

@@ -7,7 +7,7 @@ local schema = require "schema"
 
 local record = {}
 
-local journal = {} -- the forms that succeeded and did more than look, in order: { text, words }
+local journal = {} -- the forms that succeeded and did more than look, in order: { text }
 local lifted = {}  -- { name, entry, number, spec }
 
 -- Told by the session: the words that it offers; whether a name still is what it was at first; what the file gave.
@@ -19,7 +19,7 @@ end
 
 -- Notes a form that succeeded.
 function record.note(text)
-  journal[#journal + 1] = { text = text, words = forms.words(text) }
+  journal[#journal + 1] = { text = text }
 end
 
 -- What poses or writes, but makes nothing that a recipe has.
@@ -39,19 +39,23 @@ local function refuse(i, entry, reason, hint)
   core.raise("invalid", nil, ("form %d cannot be recorded: %s: %s"):format(i, reason, short(entry.text)), hint)
 end
 
--- The forms that make what there is now. Those before the file was run anew count where they do not touch its rig.
+-- The forms that make what there is now, each { text, words, of = entry }. Those before the file was run anew count where
+-- they do not touch its rig.
 local function kept()
-  local begin = 0
+  local begin, all = 0, {}
   for i, entry in ipairs(journal) do
-    if anew[forms.call(entry.words) or ""] and is_own(forms.call(entry.words)) then begin = i end
+    local words = forms.words(entry.text)
+    local call = forms.call(words)
+    all[i] = { text = entry.text, words = words, of = entry }
+    if anew[call or ""] and is_own(call) then begin = i end
   end
   local list, made, lost = {}, {}, { rig = begin > 0 or nil }
-  for i, entry in ipairs(journal) do
+  for i, entry in ipairs(all) do
     local call = forms.call(entry.words)
     local is_beside = forms.is_look(entry.words, beside, function(name) return not made[name] and is_own(name) end)
     if i == begin then lost.rig = nil end
     if not is_beside and not (anew[call or ""] and not made[call]) then
-      local names, makes = forms.names(entry.words), forms.made(entry.words)
+      local names, makes, locals = forms.names(entry.words), forms.made(entry.words), forms.locals(entry.words)
       local touched
       for _, name in ipairs(names) do touched = touched or (lost[name[1]] and name[1]) end
       if i < begin and touched then
@@ -63,7 +67,7 @@ local function kept()
           if lost[word] then
             refuse(#list + 1, entry, ("it uses '%s', which was made before the file was run anew"):format(word),
               "make it again, or undo() what runs the file")
-          elseif offered[word] and not made[word] then
+          elseif offered[word] and not made[word] and not locals[word] then
             refuse(#list + 1, entry, ("it uses '%s', which only a session has"):format(word),
               "undo() it, and write it with the calls of rig: rig:pose{}, rig:solve(), rig:check{}")
           end
@@ -98,7 +102,7 @@ end
 local function with_params(entry, params)
   local mine = {}
   for _, one in ipairs(lifted) do
-    if one.entry == entry then mine[#mine + 1] = one end
+    if one.entry == entry.of then mine[#mine + 1] = one end
   end
   table.sort(mine, function(a, b) return a.number.from > b.number.from end)
   local text = entry.text
@@ -140,7 +144,7 @@ local function write()
   local declared = {}
   for _, one in ipairs(lifted) do
     for _, entry in ipairs(list) do
-      if entry == one.entry then declared[#declared + 1] = one end
+      if entry.of == one.entry then declared[#declared + 1] = one end
     end
   end
   if #declared > 0 then
@@ -268,7 +272,7 @@ function record.lift(name, value, options)
   end
   local one = found[nth or 1]
   for _, other in ipairs(lifted) do
-    if other.entry == one.entry and other.number.from == one.number.from then
+    if other.entry == one.entry.of and other.number.from == one.number.from then
       core.raise("name_taken", name, ("that number is the parameter '%s' already"):format(other.name))
     end
   end
@@ -283,7 +287,7 @@ function record.lift(name, value, options)
   -- Declared here, so that what is wrong with it is told now.
   schema.declare({ [name] = { type = spec.type, default = value, unit = spec.unit, min = spec.min, max = spec.max,
     doc = spec.doc } }, "lift")
-  lifted[#lifted + 1] = { name = name, entry = one.entry, number = one.number, spec = spec }
+  lifted[#lifted + 1] = { name = name, entry = one.entry.of, number = one.number, spec = spec }
   local range = spec.min and spec.max and (", %.6g to %.6g"):format(spec.min, spec.max) or spec.min and (", %.6g or more"):format(spec.min)
     or spec.max and (", up to %.6g"):format(spec.max) or ""
   print(("%s: %s%s%s, default %s, in form %d"):format(name, spec.type, spec.unit and ", " .. spec.unit or "", range,

@@ -245,7 +245,7 @@ local function time(options)
   print((core.time(need_rig(), poses, threads):gsub("\n$", "")))
 end
 
--- What the session itself offers, in the order of help().
+-- What the session itself offers, in the order of help(): how it is written, what it does, the options it takes.
 local words = {
   { "run()", 'runs the recipe, or reads the skeleton file, again; run("other.lua"): another one' },
   { "reload()", "the same, and keeps the pose" },
@@ -258,10 +258,16 @@ local words = {
   { 'why("bone")', "what made its frame in this pose, step by step" },
   { "diff()", "what is different from the last build: the file that was run, or what was exported" },
   { 'export("rig.json")', "writes the skeleton file" },
-  { 'picture("rig.svg")', 'draws the pose; picture("rig.svg", { view = "side" }): one view' },
-  { "time()", "what a solve costs, by kind of constraint; time { poses = 1000, threads = 4 }" },
-  { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it" },
-  { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe" },
+  { 'picture("rig.svg")', 'draws the pose; picture("rig.svg", { view = "side" }): one view',
+    { "view: front, side, top, three-quarter, all, or a list of them, default all" } },
+  { "time()", "what a solve costs, by kind of constraint; time { poses = 1000, threads = 4 }",
+    { "poses: from 1 to 100000, default 100", "threads: from 1 to 64, default 2" } },
+  { 'record("file.lua")', "writes the forms as a recipe that builds the same rig; record() prints it",
+    { "replace: true writes over a file that is no recording, or was changed since" } },
+  { 'lift("reach", 1.25)', "makes a number of the recording a parameter of the recipe",
+    { "form: in which form it stands, its number or a part of its text", "nth: which of several in one form, from 1",
+      "min, max: the range; that of the argument unless told", "unit: \"m\", \"deg\", ...; that of the argument unless told",
+      "doc: a text that explains it; that of the argument unless told" } },
   { "undo()", "takes the last form back; undo(3): three" },
   { "redo()", "does again what was undone" },
   { 'help("follow")', "what a call takes, or what an object has: help(rig)" },

@@ -2,6 +2,7 @@
 
 local arguments = require "arguments"
 local module = require "module"
+local use = require "use"
 
 local tests = {}
 
@@ -48,6 +49,11 @@ function tests.word(name)
   return (name:lower():gsub("[^a-z0-9]+", "-"):gsub("^%-", ""):gsub("%-$", ""))
 end
 
+-- Each pose is a case, too, behind the others.
+local function pose_case(pose)
+  return ("the pose '%s' moves something"):format(pose.name)
+end
+
 local most_poses = 12
 
 local keys = { "module", "height", "example", "poses", "cases" }
@@ -74,6 +80,11 @@ function tests.tests(spec)
     cases = read_named(spec.cases, "cases", "a name that reads as a sentence"),
   }
   if #suite.cases == 0 then refuse(call .. ":", "there are no cases") end
+  for _, pose in ipairs(suite.poses) do
+    for _, case in ipairs(suite.cases) do
+      if case.name == pose_case(pose) then core.raise("name_taken", case.name, ("%s: the case '%s' is what the pose stands for"):format(call, case.name)) end
+    end
+  end
   if #suite.poses > most_poses then refuse(call .. ":", ("there are %d poses; at most %d are taken"):format(#suite.poses, most_poses)) end
   local handle = arguments.handle({ module = spec.module }, call)
   suites[handle] = suite
@@ -480,6 +491,7 @@ function tests.open(value, source)
   if not suite then core.raise("invalid", nil, source .. " must return fid.tests{}") end
   local names = {}
   for i, case in ipairs(suite.cases) do names[i] = case.name end
+  for _, pose in ipairs(suite.poses) do names[#names + 1] = pose_case(pose) end
   return { module = suite.module, names = names }
 end
 
@@ -507,27 +519,62 @@ local function begin(suite)
   return t, case
 end
 
--- The example, built: its rig, the instance, the parameters as they were given, and the poses of the suite.
+-- The example, built: its rig, the instance, the parameters as they were given, the poses of the suite; and what
+-- the example had made before the module was used: the channels of its bones, by bone, and instances of modules.
 function tests.build_example(value)
   local suite = suites[value]
   local _, case = begin(suite)
+  local before, instances = #use.made(), {}
   local values = {}
   for name, given in pairs(example_of(case)) do values[name] = given end
   if values.id == nil then values.id = numbers[1] end
-  -- What could be posed of the bones of the example before the module put sliders of its own on them.
+  -- What the example made itself: the module may add to it.
   local channels = {}
   for _, bone in ipairs(case.rig:bones {}) do channels[bone] = bone.channels end
+  for i, instance in ipairs(use.made()) do
+    if i > before then instances[#instances + 1] = instance end
+  end
   local instance = case.rig:use(suite.module, values)
   local poses = {}
   for i, pose in ipairs(suite.poses) do
     poses[i] = { name = pose.name, word = tests.word(pose.name), pose = need_pose(pose.run(instance), ("the pose '%s'"):format(pose.name)) }
   end
-  return { rig = case.rig, instance = instance, values = values, channels = channels, poses = poses, height = suite.height }
+  return { rig = case.rig, instance = instance, values = values, poses = poses, height = suite.height, channels = channels, instances = instances }
 end
 
--- Runs one case; what fails raises.
+local function need_finite(bone, what, values)
+  for i = 1, #values do
+    if not (math.abs(values[i]) < math.huge) then
+      fail(bone.name, ("expected numbers as its %s, found %s"):format(what, show(values)))
+    end
+  end
+end
+
+-- A pose leads no bone into nowhere, and shows something: a bone moves by a thousandth of the height, turns by a tenth of
+-- a degree, or changes its size by a thousandth.
+local function run_pose(suite, pose)
+  local t, case = begin(suite)
+  local instance = t:use()
+  local rest, solved = t:solve(), t:solve(need_pose(pose.run(instance), ("the pose '%s'"):format(pose.name)))
+  local is_moved = false
+  for _, bone in ipairs(case.rig:bones {}) do
+    local base, tip, turn, scale = solved:base(bone), solved:tip(bone), solved:quaternion(bone), solved:scale(bone)
+    need_finite(bone, "base", { base.x, base.y, base.z })
+    need_finite(bone, "tip", { tip.x, tip.y, tip.z })
+    need_finite(bone, "rotation", turn)
+    need_finite(bone, "scale", { scale.x, scale.y, scale.z })
+    local moved = math.max(base:distance(rest:base(bone)), tip:distance(rest:tip(bone)))
+    is_moved = is_moved or moved > 1e-3 * suite.height or angle_between(turn, rest:quaternion(bone)) > 0.1
+      or scale:distance(rest:scale(bone)) > 1e-3
+  end
+  if not is_moved then core.raise("invalid", nil, ("the pose '%s' moves nothing"):format(pose.name), "pose what the module hands out, so that its picture shows something") end
+end
+
+-- Runs one case, or pose; what fails raises.
 function tests.run(value, index)
   local suite = suites[value]
+  local pose = suite.poses[index - #suite.cases]
+  if pose then return run_pose(suite, pose) end
   local t, case = begin(suite)
   suite.cases[index].run(t)
   if case.checks == 0 then

@@ -7,6 +7,7 @@ local schema = require "schema"
 local use = {}
 
 local records = {} -- by instance: what it was made of
+local made = {}    -- the instances that belong to no other, in order
 
 local sides = { left = "right", right = "left" }
 
@@ -75,7 +76,7 @@ local function follow_result(found, instance, group, key, about)
 end
 
 -- The instance, built from values that were read: `values` are the parameters, in the world of the caller.
-local function build(rig, found, id, side, parent, values)
+local function build(rig, found, id, side, parent, values, given)
   local scope = core.scope(rig)
   local about = ("%s%s of %s"):format(id, side and " (" .. side .. ")" or "", found.label)
   if side and scope.sided then
@@ -124,12 +125,16 @@ local function build(rig, found, id, side, parent, values)
     end)
   end
   local handle = arguments.handle(instance, about)
-  records[handle] = { found = found, id = id, side = side, parent = parent, values = values, about = about }
+  records[handle] = { found = found, id = id, side = side, parent = parent, values = values, given = given, about = about }
+  if not scope.id then made[#made + 1] = handle end
   return handle
 end
 
 -- Whether a value is what rig:use() gives.
 function use.is_instance(value) return records[value] ~= nil end
+
+-- The module that an instance was made of.
+function use.module_of(instance) return records[instance].found end
 
 local own_names = { "id", "side", "parent" }
 
@@ -159,7 +164,7 @@ function use.use(rig, request, given)
   local values = schema.read(found.params, given, about, own_names)
   local id, side, parent = read_own(rig, given, found)
   for name, value in pairs(values) do check_value(rig, name, value, found.params[name], about) end
-  return build(rig, found, id, side, parent, values)
+  return build(rig, found, id, side, parent, values, given)
 end
 
 -- rig:mirror(instance, { ... }): the same on the other side.
@@ -188,6 +193,17 @@ function use.mirror(rig, instance, given)
   merged.id, merged.side = record.id, sides[record.side]
   for name, value in pairs(given) do merged[name] = value end
   return use.use(rig, found.name, merged)
+end
+
+-- The instances so far that belong to no other, and what one was made of: found, the module, and given, its arguments.
+function use.made()
+  local copy = {}
+  for i, instance in ipairs(made) do copy[i] = instance end
+  return copy
+end
+
+function use.record(instance)
+  return records[instance]
 end
 
 -- rig:fail{param =, message =}: an error that is laid at the line that uses the module.

@@ -180,12 +180,13 @@ _fid() {
         case $before in
         --only) :; return ;;
         --format) _fid_words 'text json junit'; return ;;
+        --jobs|-j) :; return ;;
         --max-memory) :; return ;;
         --max-seconds) :; return ;;
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--only --format --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--only --format --jobs --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) : ;;
         esac ;;
     doc)

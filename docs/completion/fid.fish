@@ -137,6 +137,7 @@ complete -c fid -n '__fish_seen_subcommand_from modules' -f -a 'list info check 
 complete -c fid -n __fish_use_subcommand -f -a test -d 'runs the tests that modules carry'
 complete -c fid -n '__fish_seen_subcommand_from test' -l only -r -f -d 'only cases whose name matches: * stands for any text, ? for one character'
 complete -c fid -n '__fish_seen_subcommand_from test' -l format -r -f -a 'text json junit' -d 'how results are written, and where; may be given several times'
+complete -c fid -n '__fish_seen_subcommand_from test' -l jobs -s j -r -f -d 'cases run at once; one for each processor unless told'
 complete -c fid -n '__fish_seen_subcommand_from test' -l locked -d 'refuses modules that are not as in the fid.lock of their project'
 complete -c fid -n '__fish_seen_subcommand_from test' -l max-memory -r -f -d 'bytes that scripts may hold, with K, M or G; 512M unless told'
 complete -c fid -n '__fish_seen_subcommand_from test' -l max-seconds -r -f -d 'seconds that a script may take; 60 unless told'

@@ -2,7 +2,7 @@ local fid = require "fid"
 
 return fid.module {
   name = "eye_stalk",
-  version = "1.0.0",
+  version = "1.1.0",
   summary = "an eye on a stalk that bends, curls, stretches and retracts, with every control free on top",
   params = {
     guides  = { type = "points", min = 4, unit = "m", flat = 2, doc = "joints of the stalk, from its base to the center of the eye; laid flat if within 2 degrees" },

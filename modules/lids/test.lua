@@ -144,6 +144,17 @@ return fid.tests {
         t:is_true(gap > -0.05, "the upper edge over the lower one, by " .. gap)
       end
     end },
+    { "an eye that is moved in its socket takes them along, and its turn does not", function(t)
+      local head = t.rig:control { part = "skull", at = center, size = 0.2 }
+      local eye = t.rig:control { part = "ball", parent = head, at = center, aim = { 0, 0, 1 }, size = radius }
+      local lids = t:use({ eye = eye }, { parent = head })
+      local way = fid.vec(0.02, -0.03, 0.04)
+      local solved = t:solve { [eye] = { translation = way, rotation = { 0, 30, 50 } } }
+      for _, name in ipairs { "upper", "lower" } do
+        t:near(solved:base(lids.mounts[name]), center + way, 1e-6, "what the lid turns about")
+        t:aligned(solved, lids.mounts[name], "rest", 0.02)
+      end
+    end },
     { "on a stalk that is bent, turned and retracted they stay around the eye", function(t)
       local body = t.rig:control { part = "body", at = { 0, 1, 0 }, size = 0.5 }
       local stalk = t.rig:use("eye_stalk", {

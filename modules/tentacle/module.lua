@@ -90,8 +90,10 @@ return fid.module {
     for i = 1, count do
       local bent = joints[i].channel["rotation.x"]
       local share = p.falloff:at(place(i)) - curled
-      rig:drive { to = bent, from = curl, gain = share, combine = "add" }
-      curled = curled + share
+      if math.abs(share) > 1e-6 then
+        rig:drive { to = bent, from = curl, gain = share, combine = "add" }
+        curled = curled + share
+      end
       local sines, cosines = {}, {}
       for k = 0, steps do
         local many = p.waves * k / steps

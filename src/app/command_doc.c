@@ -1,5 +1,6 @@
 #include "app/command.h"
 #include "app/load.h"
+#include "app/parcel.h"
 #include "app/print.h"
 #include "app/progress.h"
 #include "base/folder.h"
@@ -24,8 +25,10 @@ typedef struct documenting {
     bool has_index; ///< all that can be found, so that a list of them is written, too
     bool quiet;
     fid_text index;
-    int32_t pages;
-    int status; ///< the worst so far
+    fid_progress bar;
+    int32_t over;  ///< modules, for the bar
+    int32_t pages; ///< written
+    int status;    ///< the worst so far
 } documenting;
 
 static void note_status(documenting *now, int status) { now->status = status > now->status ? status : now->status; }
@@ -96,14 +99,76 @@ static int put_page(documenting *now, const fid_module_page *page) {
     return status;
 }
 
-static void write_page(documenting *now, const char *folder) {
+// Each module is run in a process of its own: one that breaks a limit leaves the pages of the others.
+
+static void make_page(void *user, int32_t index, fid_text *out) {
+    const documenting *now = user;
     fid_module_page page = {0};
     fid_report report = {0};
-    fid_code code = fid_module_write_page(folder, &now->options, &page, &report);
+    fid_inputs inputs = {0};
+    fid_recipe_options options = now->options;
+    options.inputs = &inputs;
+    fid_code code = fid_module_write_page(now->modules.at[index].at, &options, &page, &report);
+    fid_parcel_add_run(out, code, &report);
+    if (!code) {
+        const char *const texts[] = {page.name, page.version, page.summary, page.text};
+        for (int i = 0; i < 4; i++) {
+            fid_parcel_add_text(out, texts[i]);
+        }
+        fid_parcel_add_number(out, page.pictures.count);
+        for (int32_t i = 0; i < page.pictures.count; i++) {
+            fid_parcel_add_text(out, page.pictures.at[i].file);
+            fid_parcel_add_text(out, page.pictures.at[i].svg);
+        }
+        fid_parcel_add_number(out, inputs.paths.count);
+        for (int32_t i = 0; i < inputs.paths.count; i++) {
+            fid_parcel_add_text(out, inputs.paths.at[i]);
+        }
+    }
+    fid_inputs_clear(&inputs);
+    fid_report_clear(&report);
+    fid_module_page_clear(&page);
+}
+
+static fid_code read_page(documenting *now, fid_parcel *parcel, fid_module_page *out, fid_error *err) {
+    const char **const texts[] = {&out->name, &out->version, &out->summary, &out->text};
+    for (int i = 0; i < 4; i++) {
+        *texts[i] = fid_parcel_read_text(parcel);
+    }
+    for (int32_t count = fid_parcel_read_number(parcel); count > 0 && !parcel->is_broken; count--) {
+        fid_module_picture picture = {.file = fid_parcel_read_text(parcel)};
+        picture.svg = fid_parcel_read_text(parcel);
+        if (!fid_array_push(&out->pictures, picture)) {
+            return fid_no_memory(err);
+        }
+    }
+    fid_code code = FID_OK;
+    for (int32_t count = fid_parcel_read_number(parcel); count > 0 && !parcel->is_broken && !code; count--) {
+        const char *path = fid_parcel_read_text(parcel);
+        code = path ? fid_inputs_add(&now->inputs, NULL, path, err) : FID_OK;
+    }
+    return code ? code : parcel->is_broken ? fid_no_memory(err) : FID_OK;
+}
+
+static void take_page(void *user, int32_t index, const fid_apart_end *end) {
+    documenting *now = user;
+    const char *folder = now->modules.at[index].at;
+    fid_module_page page = {0};
+    fid_report report = {0};
+    fid_parcel parcel;
+    fid_error err = {0};
+    fid_progress_hide(&now->bar);
+    fid_code code = fid_parcel_read_run(end, folder, &parcel, &report);
     if (code || !now->quiet) {
         fid_print_report(&report, folder, NULL);
     }
-    int status = code ? fid_exit_status(code) : put_page(now, &page);
+    int status = fid_exit_status(code);
+    if (!code && read_page(now, &parcel, &page, &err)) {
+        fid_print_error(folder, &err);
+        status = FID_EXIT_UNUSABLE;
+    } else if (!code) {
+        status = put_page(now, &page);
+    }
     if (status == FID_EXIT_FINE) {
         now->pages++;
         fid_text_addf(&now->index, "| [%s](%s.md) | %s | %s |\n", page.name, page.name, page.version, page.summary);
@@ -111,6 +176,13 @@ static void write_page(documenting *now, const char *folder) {
     note_status(now, status);
     fid_report_clear(&report);
     fid_module_page_clear(&page);
+}
+
+static void show_progress(void *user, int32_t index, const fid_apart_end *end) {
+    documenting *now = user;
+    (void)index;
+    (void)end;
+    fid_progress_show(&now->bar, ++now->over, now->modules.count);
 }
 
 static int put_index(const documenting *now) {
@@ -130,13 +202,15 @@ static int put_index(const documenting *now) {
 }
 
 static void write_pages(documenting *now) {
-    fid_progress bar = fid_progress_begin("pages", now->quiet);
-    for (int32_t i = 0; i < now->modules.count; i++) {
-        fid_progress_hide(&bar);
-        write_page(now, now->modules.at[i].at);
-        fid_progress_show(&bar, i + 1, now->modules.count);
+    fid_apart parts = {now->modules.count, fid_apart_processors(), now, make_page, show_progress, take_page};
+    fid_error err = {0};
+    now->bar = fid_progress_begin("pages", now->quiet);
+    fid_code code = fid_apart_run(&parts, &err);
+    fid_progress_hide(&now->bar);
+    if (code) {
+        fid_print_error(NULL, &err);
+        note_status(now, fid_exit_status(code));
     }
-    fid_progress_hide(&bar);
     // Where a page is missing, the list of all would leave it out.
     if (now->has_index && now->status == FID_EXIT_FINE) {
         note_status(now, put_index(now));
@@ -162,7 +236,6 @@ static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fi
         return fid_fail(err, FID_INVALID, "--out-dir takes the folder where the pages go");
     }
     fid_code code = fid_load_options(arguments, names, none, &out->options, err);
-    out->options.inputs = &out->inputs;
     for (int32_t i = 0; i < arguments->words.count && !code; i++) {
         fid_file_path found;
         code = fid_module_find(".", out->options.module_path, arguments->words.at[i], &found, err);

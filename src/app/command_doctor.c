@@ -1,9 +1,9 @@
 #include "app/archive.h"
 #include "app/command.h"
+#include "app/known.h"
 #include "app/load.h"
 #include "app/print.h"
 #include "base/file.h"
-#include "script/annotate.h"
 #include "script/host.h"
 
 #include <stdlib.h>
@@ -75,8 +75,8 @@ static void tell_project(fid_text *out) {
     fid_text there = {0}, now = {0};
     fid_error err = {0};
     bool is_project = access(".fid", F_OK) == 0;
-    fid_annotate(&now);
-    bool is_new = fid_file_read(".fid/fid.lua", FID_FILE_MOST, &there, &err) == FID_OK && there.count == now.count &&
+    bool is_new = fid_known_add(".", true, &now, &err) == FID_OK &&
+                  fid_file_read(".fid/fid.lua", FID_FILE_MOST, &there, &err) == FID_OK && there.count == now.count &&
                   memcmp(there.at, now.at, (size_t)now.count) == 0;
     tell(out, is_new,
          is_project ? "what editors know of fid in this project is of this version"

@@ -1,9 +1,9 @@
 #include "app/command.h"
+#include "app/known.h"
 #include "app/load.h"
 #include "app/print.h"
 #include "app/start.h"
 #include "base/folder.h"
-#include "script/annotate.h"
 #include "script/editor.h"
 
 #include <dirent.h>
@@ -81,15 +81,19 @@ static void add_recipe(project *now) {
     }
 }
 
-static fid_code add_files(project *now, fid_report *report) {
+static fid_code add_files(project *now, bool quiet, fid_report *report, fid_error *err) {
     fid_text *out = add_file(now, ".fid/fid.lua", true);
-    fid_annotate(out);
+    fid_code code = fid_known_add(now->folder, quiet, out, err);
+    if (code) {
+        fid_print_error(NULL, err);
+        return code;
+    }
     out = add_file(now, ".luarc.json", false);
     if (out) {
         fid_editor_add_luarc(".fid", out);
     }
     out = add_file(now, ".luacheckrc", false);
-    fid_code code = out ? fid_editor_add_luacheck(out, report) : FID_OK;
+    code = out ? fid_editor_add_luacheck(out, report) : FID_OK;
     add_recipe(now);
     return code;
 }
@@ -126,9 +130,10 @@ static int run(const fid_arguments *arguments) {
         status = fid_exit_status(fid_fail(&err, FID_LIMIT, "the path of the folder is longer than 1000 bytes"));
         fid_print_error(NULL, &err);
     } else {
-        fid_code code = add_files(&now, &report);
+        bool quiet = fid_arguments_last(arguments, "quiet") != NULL;
+        fid_code code = add_files(&now, quiet, &report, &err);
         fid_print_report(&report, "fid", NULL);
-        status = code ? fid_exit_status(code) : write_files(&now, fid_arguments_last(arguments, "quiet") != NULL);
+        status = code ? fid_exit_status(code) : write_files(&now, quiet);
     }
     for (int32_t i = 0; i < now.count; i++) {
         fid_text_clear(&now.outputs[i].bytes);

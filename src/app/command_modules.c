@@ -1,7 +1,7 @@
 #include "app/command.h"
 #include "app/modules.h"
+#include "app/parcel.h"
 #include "app/print.h"
-#include "base/file.h"
 #include "format/findings_write.h"
 #include "format/json_write.h"
 #include "script/module_info.h"
@@ -164,39 +164,6 @@ static void add_finding(fid_report *report, fid_severity severity, const char *f
     fid_report_add(report, &finding);
 }
 
-/// Whether `word` stands in the text by itself.
-static bool has_word(const char *text, const char *word) {
-    static const char letters[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_";
-    size_t length = strlen(word);
-    for (const char *at = strstr(text, word); at; at = strstr(at + 1, word)) {
-        bool begins = at == text || !strchr(letters, at[-1]);
-        bool ends = at[length] == '\0' || !strchr(letters, at[length]);
-        if (begins && ends) {
-            return true;
-        }
-    }
-    return false;
-}
-
-/// The page of a module is there and names its parameters.
-static void check_page(const char *folder, const fid_module_info *info, fid_report *report) {
-    char file[FID_PATH_SIZE + 16], message[256];
-    fid_text page = {0};
-    fid_error err = {0};
-    snprintf(file, sizeof file, "%s/README.md", folder);
-    if (fid_file_read_beneath(folder, "README.md", FID_FILE_MOST, &page, &err)) {
-        add_finding(report, FID_ERROR, file, "README.md", "the module has no README.md that can be read",
-                    "say there what it is for, what it takes and what it hands out");
-    }
-    for (int32_t i = 0; page.at && i < info->params.count; i++) {
-        if (!has_word(page.at, info->params.at[i])) {
-            snprintf(message, sizeof message, "the page does not name the parameter '%.64s'", info->params.at[i]);
-            add_finding(report, FID_WARNING, file, info->params.at[i], message, NULL);
-        }
-    }
-    fid_text_clear(&page);
-}
-
 /// What is not as the lock of its project has it.
 static void check_lock(const char *folder, const char *name, fid_report *report) {
     fid_text text = {0};
@@ -213,46 +180,57 @@ static void check_lock(const char *folder, const char *name, fid_report *report)
     fid_text_clear(&text);
 }
 
-static void check_folder(const char *folder, const fid_module_info *info, fid_report *report) {
+static void add_flaw(fid_report *report, const char *folder, const fid_module_flaw *flaw) {
+    char file[FID_PATH_SIZE + 16];
+    snprintf(file, sizeof file, "%s/%s", folder, flaw->file);
+    fid_place place = {.file = file, .line = flaw->line};
+    fid_finding finding = {.severity = flaw->is_error ? FID_ERROR : FID_WARNING,
+                           .subject = flaw->subject,
+                           .message = flaw->message,
+                           .hint = flaw->hint,
+                           .places = &place,
+                           .place_count = 1};
+    fid_report_add(report, &finding);
+}
+
+/// Checks the module in a folder; adds what it finds to `report`.
+static void check_module(const fid_modules_wishes *of, const char *folder, fid_report *report) {
+    fid_module_info info = {0};
     char file[FID_PATH_SIZE + 16], message[256];
     const char *slash = strrchr(folder, '/');
     const char *name = slash ? slash + 1 : folder;
-    snprintf(file, sizeof file, "%s/module.lua", folder);
-    if (info->name && strcmp(info->name, name) != 0) {
-        snprintf(message, sizeof message, "the module is called '%.64s', not as its folder", info->name);
-        add_finding(report, FID_ERROR, file, info->name, message, "call both alike");
-    }
-    snprintf(file, sizeof file, "%s/test.lua", folder);
-    if (!fid_path_is_present(file)) {
-        add_finding(report, FID_ERROR, file, "test.lua", "the module has no test.lua", "try there what it promises");
-    }
-    check_page(folder, info, report);
-    check_lock(folder, name, report);
-}
-
-/// Checks the module in a folder; adds what it finds to `out` unless the report is to be one for all.
-static void check_module(const fid_modules_wishes *of, const char *folder, fid_report *report) {
-    fid_module_info info = {0};
-    fid_code code = fid_module_read_info(folder, &of->options, FID_MODULE_NEEDED, &info, report);
+    fid_code code = fid_module_read_info(folder, &of->options, FID_MODULE_CHECKED, &info, report);
     (void)code; // An error is a finding here.
-    // Of those in the program, the files beside the scripts are not in it.
+    snprintf(file, sizeof file, "%s/module.lua", folder);
+    if (info.name && strcmp(info.name, name) != 0) {
+        snprintf(message, sizeof message, "the module is called '%.64s', not as its folder", info.name);
+        add_finding(report, FID_ERROR, file, info.name, message, "call both alike");
+    }
+    for (int32_t i = 0; i < info.flaws.count; i++) {
+        add_flaw(report, folder, &info.flaws.at[i]);
+    }
     if (strncmp(folder, "fid:", 4) != 0) {
-        check_folder(folder, &info, report);
+        check_lock(folder, name, report);
     }
     fid_module_info_clear(&info);
 }
 
+/// The folders that are checked.
+typedef struct checking {
+    const fid_modules_wishes *of;
+    FID_ARRAY(fid_file_path) folders;
+    fid_report *report;
+} checking;
+
 /// The modules named, or all that are found outside of the program.
-static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int32_t *count, fid_error *err) {
-    const fid_arguments *arguments = of->arguments;
-    const char *list = of->options.module_path;
+static fid_code list_folders(checking *now, fid_error *err) {
+    const fid_arguments *arguments = now->of->arguments;
+    const char *list = now->of->options.module_path;
     fid_file_path folder;
     fid_code code = FID_OK;
-    for (int32_t i = 1; i < arguments->words.count && !code; i++, ++*count) {
+    for (int32_t i = 1; i < arguments->words.count && !code; i++) {
         code = fid_module_find(".", list, arguments->words.at[i], &folder, err);
-        if (!code) {
-            check_module(of, folder.at, report);
-        }
+        code = code || fid_array_push(&now->folders, folder) ? code : fid_no_memory(err);
     }
     if (arguments->words.count > 1) {
         return code;
@@ -261,12 +239,36 @@ static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int3
     code = fid_module_list(".", list, &places, err);
     for (int32_t i = 0; i < places.list.count && !code; i++) {
         const fid_module_place *place = &places.list.at[i];
-        if (!place->hidden_by && strncmp(place->folder, "fid:", 4) != 0) {
-            check_module(of, place->folder, report);
-            ++*count;
-        }
+        snprintf(folder.at, sizeof folder.at, "%s", place->folder);
+        bool is_wanted = !place->hidden_by && strncmp(place->folder, "fid:", 4) != 0;
+        code = !is_wanted || fid_array_push(&now->folders, folder) ? FID_OK : fid_no_memory(err);
     }
     fid_module_places_clear(&places);
+    return code;
+}
+
+/// In a process of its own: a module that breaks a limit is a finding, too.
+static void check_alone(void *user, int32_t index, fid_text *out) {
+    const checking *now = user;
+    fid_report report = {0};
+    check_module(now->of, now->folders.at[index].at, &report);
+    fid_parcel_add_run(out, FID_OK, &report);
+    fid_report_clear(&report);
+}
+
+static void take_check(void *user, int32_t index, const fid_apart_end *end) {
+    checking *now = user;
+    fid_parcel parcel;
+    (void)fid_parcel_read_run(end, now->folders.at[index].at, &parcel, now->report);
+}
+
+static fid_code check_all(const fid_modules_wishes *of, fid_report *report, int32_t *count, fid_error *err) {
+    checking now = {.of = of, .report = report};
+    fid_code code = list_folders(&now, err);
+    fid_apart parts = {now.folders.count, fid_apart_processors(), &now, check_alone, NULL, take_check};
+    code = code ? code : fid_apart_run(&parts, err);
+    *count = now.folders.count;
+    fid_array_clear(&now.folders);
     return code;
 }
 
@@ -361,7 +363,7 @@ const fid_command fid_command_modules = {
     "[list|info|check|add|lock] [NAME...|FOLDER_OR_ARCHIVE] [--format text|json]",
     "lists modules, tells what one takes, checks them, brings them in",
     "    fid modules                               list all that can be found, and what hides what\n"
-    "    fid modules info stretch_leg              what it takes, with units, ranges and defaults\n"
+    "    fid modules info stretch_leg              what it takes and hands out, with units and ranges\n"
     "    fid modules check                         whether the modules of this project keep their contract\n"
     "    fid modules add ../shared/tail            copy one in, a folder or archive, and note it in fid.lock\n"
     "    fid modules add tail-1.2.tar.gz --replace\n"

@@ -154,7 +154,7 @@ const fid_command fid_command_repl = {
     "[FILE]",
     "tries things out: forms in Lua, one after the other",
     "    fid repl recipes/hobrundle.lua\n"
-    "    echo 'set(\"head_control.rotation.y\", 20) return solve():base(\"head_control\")' | fid repl "
+    "    echo 'set(\"neck_head_control.rotation.y\", 20) return solve():base(\"neck_head_control\")' | fid repl "
     "recipes/hobrundle.lua\n",
     tables,
     0,

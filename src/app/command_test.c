@@ -1,5 +1,7 @@
+#include "app/apart.h"
 #include "app/command.h"
 #include "app/formats.h"
+#include "app/parcel.h"
 #include "app/progress.h"
 #include "base/file.h"
 #include "format/tests_write.h"
@@ -11,15 +13,35 @@
 static const fid_option own[] = {
     {"only", 0, "PATTERN", "only cases whose name matches: * stands for any text, ? for one character"},
     {"format", 0, "text|json|junit[:FILE]", "how results are written, and where; may be given several times"},
+    {"jobs", 'j', "N", "cases run at once; one for each processor unless told"},
     {NULL, 0, NULL, NULL},
 };
 
 static const char *const words[] = {"text", "json", "junit", NULL};
 enum { FORMAT_TEXT, FORMAT_JSON };
 
+/// What the file of a place says, or why it says nothing.
+typedef struct suite {
+    fid_module_tests tests;
+    fid_report report;
+    fid_code failed;
+} suite;
+
+/// A case, and what came of it.
+typedef struct job {
+    int32_t suite, index;
+    fid_report report;
+    fid_code failed;
+} job;
+
 /// A run of the tests of some modules.
 typedef struct testing {
     FID_ARRAY(fid_module_tests_place) places;
+    suite *suites; ///< by place
+    FID_ARRAY(job) jobs;
+    int64_t at_once;
+    fid_progress bar;
+    int32_t over; ///< parts of the work, for the bar
     fid_recipe_options options;
     const char *only; ///< or NULL
     bool quiet;
@@ -125,59 +147,171 @@ static const fid_finding *find_error(const fid_report *report) {
     return NULL;
 }
 
-static fid_code run_case(testing *now, const fid_module_tests_place *place, int32_t index, const char *name,
-                         fid_error *err) {
-    fid_report report = {0};
-    fid_code failed = fid_module_tests_run(place, &now->options, index, &report), code = FID_OK;
-    const fid_finding *flaw = failed ? find_error(&report) : NULL;
-    take_warnings(now, &report);
-    if (failed && !flaw) {
-        code = fid_no_memory(err);
-    } else {
-        note_status(now, failed ? FID_EXIT_FINDINGS : FID_EXIT_FINE);
-        code = fid_test_results_add_case(&now->results, name, flaw, err);
+// Each file, and then each case, is run in a process of its own: what breaks a limit that ends the process, or crashes,
+// fails alone.
+
+static void show_path(const fid_module_tests_place *place, fid_file_path *out) {
+    if (!fid_path_join(out, place->folder.at, place->name)) {
+        *out = place->folder;
     }
-    fid_report_clear(&report);
-    return code;
 }
 
-static fid_code run_place(testing *now, const fid_module_tests_place *place, fid_error *err) {
+static void read_file(void *user, int32_t index, fid_text *out) {
+    const testing *now = user;
     fid_module_tests tests = {0};
     fid_report report = {0};
-    fid_file_path file;
-    fid_code failed = fid_module_tests_read(place, &now->options, &tests, &report);
-    const fid_finding *flaw = failed ? find_error(&report) : NULL;
-    const char *shown = fid_path_join(&file, place->folder.at, place->name) ? file.at : place->folder.at;
-    take_warnings(now, &report);
-    fid_code code = failed && !flaw ? fid_no_memory(err)
-                                    : fid_test_results_add_suite(&now->results, tests.module, shown, flaw, err);
-    if (failed && !code) {
-        fid_print_report(&report, shown, NULL);
-        note_status(now, fid_exit_status(failed));
+    fid_inputs inputs = {0};
+    fid_recipe_options options = now->options;
+    options.inputs = &inputs;
+    fid_code code = fid_module_tests_read(&now->places.at[index], &options, &tests, &report);
+    fid_parcel_add_run(out, code, &report);
+    fid_parcel_add_text(out, tests.module);
+    fid_parcel_add_number(out, tests.cases.count);
+    for (int32_t i = 0; i < tests.cases.count; i++) {
+        fid_parcel_add_text(out, tests.cases.at[i]);
     }
-    for (int32_t i = 0; i < tests.cases.count && !failed && !code; i++) {
-        if (!now->only || fid_text_matches(tests.cases.at[i], now->only)) {
-            code = run_case(now, place, i, tests.cases.at[i], err);
-        }
+    fid_parcel_add_number(out, inputs.paths.count);
+    for (int32_t i = 0; i < inputs.paths.count; i++) {
+        fid_parcel_add_text(out, inputs.paths.at[i]);
     }
+    fid_inputs_clear(&inputs);
     fid_report_clear(&report);
     fid_module_tests_clear(&tests);
+}
+
+static void take_file(void *user, int32_t index, const fid_apart_end *end) {
+    testing *now = user;
+    suite *of = &now->suites[index];
+    fid_parcel parcel;
+    fid_file_path shown;
+    show_path(&now->places.at[index], &shown);
+    of->failed = fid_parcel_read_run(end, shown.at, &parcel, &of->report);
+    if (!end->is_whole) {
+        return;
+    }
+    const char *module = fid_parcel_read_text(&parcel);
+    of->tests.module = module ? fid_arena_copy(&of->tests.arena, module, strlen(module)) : NULL;
+    bool is_kept = !module || of->tests.module;
+    for (int32_t count = fid_parcel_read_number(&parcel); count > 0 && is_kept && !parcel.is_broken; count--) {
+        const char *name = fid_parcel_read_text(&parcel);
+        const char *copy = name ? fid_arena_copy(&of->tests.arena, name, strlen(name)) : NULL;
+        is_kept = copy && fid_array_push(&of->tests.cases, copy);
+    }
+    for (int32_t count = fid_parcel_read_number(&parcel); count > 0 && is_kept && !parcel.is_broken; count--) {
+        const char *path = fid_parcel_read_text(&parcel);
+        fid_error err;
+        is_kept = path && fid_inputs_add(&now->loaded.inputs, NULL, path, &err) == FID_OK;
+    }
+    of->report.failed |= !is_kept || parcel.is_broken;
+}
+
+static void run_case(void *user, int32_t index, fid_text *out) {
+    const testing *now = user;
+    const job *of = &now->jobs.at[index];
+    fid_report report = {0};
+    fid_recipe_options options = now->options;
+    options.inputs = NULL;
+    fid_code code = fid_module_tests_run(&now->places.at[of->suite], &options, of->index, &report);
+    fid_parcel_add_run(out, code, &report);
+    fid_report_clear(&report);
+}
+
+static void take_case(void *user, int32_t index, const fid_apart_end *end) {
+    testing *now = user;
+    job *of = &now->jobs.at[index];
+    fid_parcel parcel;
+    fid_file_path shown;
+    fid_progress_hide(&now->bar);
+    show_path(&now->places.at[of->suite], &shown);
+    of->failed = fid_parcel_read_run(end, shown.at, &parcel, &of->report);
+}
+
+static void show_progress(void *user, int32_t index, const fid_apart_end *end) {
+    testing *now = user;
+    (void)index;
+    (void)end;
+    fid_progress_show(&now->bar, ++now->over, now->jobs.count);
+}
+
+static fid_code list_cases(testing *now, fid_error *err) {
+    for (int32_t i = 0; i < now->places.count; i++) {
+        const fid_module_tests *tests = &now->suites[i].tests;
+        for (int32_t k = 0; k < tests->cases.count && !now->suites[i].failed; k++) {
+            job next = {.suite = i, .index = k};
+            bool is_wanted = !now->only || fid_text_matches(tests->cases.at[k], now->only);
+            if (is_wanted && !fid_array_push(&now->jobs, next)) {
+                return fid_no_memory(err);
+            }
+        }
+    }
+    return FID_OK;
+}
+
+/// What failed, or NULL; without memory there may be no error although it did.
+static fid_code find_flaw(fid_code failed, const fid_report *report, const fid_finding **out, fid_error *err) {
+    *out = failed ? find_error(report) : NULL;
+    return report->failed || (failed && !*out) ? fid_no_memory(err) : FID_OK;
+}
+
+/// Puts the results in the order of the files and cases.
+static fid_code gather(testing *now, fid_error *err) {
+    fid_code code = FID_OK;
+    int32_t next = 0;
+    for (int32_t i = 0; i < now->places.count && !code; i++) {
+        const suite *of = &now->suites[i];
+        const fid_finding *flaw;
+        fid_file_path shown;
+        show_path(&now->places.at[i], &shown);
+        take_warnings(now, &of->report);
+        code = find_flaw(of->failed, &of->report, &flaw, err);
+        code = code ? code : fid_test_results_add_suite(&now->results, of->tests.module, shown.at, flaw, err);
+        if (flaw && !code) {
+            fid_print_report(&of->report, shown.at, NULL);
+            note_status(now, fid_exit_status(of->failed));
+        }
+        for (; next < now->jobs.count && now->jobs.at[next].suite == i && !code; next++) {
+            const job *one = &now->jobs.at[next];
+            take_warnings(now, &one->report);
+            code = find_flaw(one->failed, &one->report, &flaw, err);
+            note_status(now, flaw ? FID_EXIT_FINDINGS : FID_EXIT_FINE);
+            code = code ? code : fid_test_results_add_case(&now->results, of->tests.cases.at[one->index], flaw, err);
+        }
+    }
     return code;
 }
 
 static fid_code run_all(testing *now, fid_error *err) {
-    fid_progress bar = fid_progress_begin("modules", now->quiet);
-    fid_code code = FID_OK;
-    for (int32_t i = 0; i < now->places.count && !code; i++) {
-        fid_progress_hide(&bar);
-        code = run_place(now, &now->places.at[i], err);
-        fid_progress_show(&bar, i + 1, now->places.count);
+    fid_apart files = {now->places.count, (int32_t)now->at_once, now, read_file, NULL, take_file};
+    now->suites = fid_memory_get_zero((size_t)now->places.count + 1, sizeof *now->suites);
+    fid_code code = now->suites ? fid_apart_run(&files, err) : fid_no_memory(err);
+    code = code ? code : list_cases(now, err);
+    now->bar = fid_progress_begin("cases", now->quiet);
+    if (!code) {
+        fid_apart cases = {now->jobs.count, (int32_t)now->at_once, now, run_case, show_progress, take_case};
+        code = fid_apart_run(&cases, err);
     }
-    fid_progress_hide(&bar);
+    fid_progress_hide(&now->bar);
+    code = code ? code : gather(now, err);
     if (!code && now->only && now->results.cases.count == 0 && now->results.unusable == 0) {
         code = fid_fail(err, FID_UNKNOWN, "no case has a name that matches '%.100s'", now->only);
     }
     return code;
+}
+
+static void clear(testing *now) {
+    for (int32_t i = 0; i < now->places.count && now->suites; i++) {
+        fid_report_clear(&now->suites[i].report);
+        fid_module_tests_clear(&now->suites[i].tests);
+    }
+    for (int32_t i = 0; i < now->jobs.count; i++) {
+        fid_report_clear(&now->jobs.at[i].report);
+    }
+    fid_memory_free(now->suites);
+    fid_array_clear(&now->jobs);
+    fid_array_clear(&now->places);
+    fid_test_results_clear(&now->results);
+    fid_report_clear(&now->warnings);
+    fid_loaded_clear(&now->loaded);
 }
 
 // What is said about it
@@ -233,7 +367,8 @@ static fid_code read_wishes(const fid_arguments *arguments, fid_arena *names, fi
     out->only = fid_arguments_last(arguments, "only");
     out->quiet = fid_arguments_last(arguments, "quiet") != NULL;
     fid_code code = fid_load_options(arguments, names, none, &out->options, err);
-    out->options.inputs = &out->loaded.inputs;
+    out->at_once = fid_apart_processors();
+    code = code ? code : fid_arguments_whole(arguments, "jobs", 1, FID_APART_MOST, &out->at_once, err);
     code = code ? code : fid_formats_read(arguments, words, "junit:tests.xml", FID_OUTPUTS_MOST, &out->formats, err);
     for (int32_t i = 0; i < arguments->words.count && !code; i++) {
         code = add_word(out, arguments->words.at[i], err);
@@ -258,10 +393,7 @@ static int run(const fid_arguments *arguments) {
         int status = fid_formats_check(&now.formats, &now.loaded);
         note_status(&now, status ? status : write_results(&now));
     }
-    fid_array_clear(&now.places);
-    fid_test_results_clear(&now.results);
-    fid_report_clear(&now.warnings);
-    fid_loaded_clear(&now.loaded);
+    clear(&now);
     fid_arena_clear(&names);
     return now.status;
 }
@@ -270,7 +402,7 @@ static const fid_option *const tables[] = {own, fid_script_options, fid_common_o
 
 const fid_command fid_command_test = {
     "test",
-    "[NAME|FOLDER|FILE...] [--only PATTERN] [--format text|json|junit[:FILE]]...",
+    "[NAME|FOLDER|FILE...] [--only PATTERN] [--jobs N] [--format text|json|junit[:FILE]]...",
     "runs the tests that modules carry",
     "    fid test                          of all modules that can be found\n"
     "    fid test stretch_leg tail --only '*full reach*'\n"

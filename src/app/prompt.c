@@ -352,7 +352,8 @@ fid_prompt *fid_prompt_open(fid_prompt_complete complete, void *user) {
     (void)el_set(prompt->editor, EL_GETCFN, read_character);
     (void)el_set(prompt->editor, EL_HIST, history, prompt->forms);
     (void)el_set(prompt->editor, EL_SETTY, "-d", "-isig", NULL);
-    (void)el_set(prompt->editor, EL_ADDFN, "fid-complete", "goes on with what fits", complete_line);
+    // It keeps the texts: by its narrow call it would keep copies that nobody frees.
+    (void)el_wset(prompt->editor, EL_ADDFN, L"fid-complete", L"goes on with what fits", complete_line);
     (void)el_set(prompt->editor, EL_BIND, "^I", "fid-complete", NULL);
     bind_keys(prompt->editor);
     (void)el_source(prompt->editor, NULL);

@@ -1,5 +1,6 @@
 #include "app/variants.h"
 
+#include "app/apart.h"
 #include "app/build.h"
 #include "app/print.h"
 #include "app/progress.h"
@@ -11,31 +12,23 @@
 #include "format/variant_results.h"
 
 #include <dirent.h>
-#include <errno.h>
 #include <sha2.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
-enum { MOST_JOBS = 256, MOST_MESSAGES = 1 << 20 };
-
-/// What a process hands back: less than what a pipe takes at once.
+/// What a process hands back.
 typedef struct outcome {
     fid_variant_result result;
     bool is_kept; ///< the check of before stands
+    int status;   ///< for the exit
 } outcome;
 
-/// One variant on its way.
+/// What came of one variant.
 typedef struct job {
-    pid_t process;  ///< 0: not begun, or over
-    int pipe;       ///< where the outcome comes from
-    FILE *messages; ///< what it printed; NULL: nothing, or printed already
     bool is_over;
     int status;
     outcome outcome;
-    double begun;
 } job;
 
 typedef struct batch {
@@ -47,6 +40,9 @@ typedef struct batch {
     int32_t first, step; ///< this run builds the rows first, first + step, ...
     int32_t count;       ///< of them
     int64_t at_once, poses;
+    int32_t over;   ///< variants
+    double written; ///< when the results were, last
+    fid_progress bar;
     char results_path[1200];
 } batch;
 
@@ -75,9 +71,8 @@ static fid_code read_part(const char *text, batch *all, fid_error *err) {
 static fid_code read_wishes(batch *all, fid_error *err) {
     const fid_arguments *arguments = all->arguments;
     const char *part = fid_arguments_last(arguments, "part");
-    long processors = sysconf(_SC_NPROCESSORS_ONLN);
     all->folder = fid_arguments_last(arguments, "out-dir");
-    all->at_once = processors < 1 ? 1 : processors > MOST_JOBS ? MOST_JOBS : processors;
+    all->at_once = fid_apart_processors();
     all->poses = fid_check_default().poses;
     all->step = 1;
     if (!all->folder || !all->folder[0] || strlen(all->folder) > 1000) {
@@ -89,7 +84,7 @@ static fid_code read_wishes(batch *all, fid_error *err) {
     if (fid_arguments_last(arguments, "watch")) {
         return fid_fail(err, FID_INVALID, "--watch builds one skeleton; leave --variants out");
     }
-    fid_code code = fid_arguments_whole(arguments, "jobs", 1, MOST_JOBS, &all->at_once, err);
+    fid_code code = fid_arguments_whole(arguments, "jobs", 1, FID_APART_MOST, &all->at_once, err);
     code = code ? code : fid_arguments_whole(arguments, "poses", 0, 1000000, &all->poses, err);
     code = code || !part ? code : read_part(part, all, err);
     if (part) {
@@ -262,58 +257,28 @@ static int build_variant(const batch *all, const fid_variant *variant, outcome *
     return status;
 }
 
-/// The process of one variant; does not return.
-static void run_alone(const batch *all, int32_t i, int to) {
+static void run_alone(void *user, int32_t i, fid_text *to) {
+    const batch *all = user;
     double begun = fid_clock_seconds();
     outcome out = {.is_kept = false};
-    dup2(fileno(all->jobs[i].messages), STDERR_FILENO);
-    int status = build_variant(all, variant_of(all, i), &out);
-    out.result.built = status == FID_EXIT_FINE;
+    out.status = build_variant(all, variant_of(all, i), &out);
+    out.result.built = out.status == FID_EXIT_FINE;
     if (!out.is_kept) {
         out.result.seconds = fid_clock_seconds() - begun;
     }
-    fflush(stderr);
-    if (write(to, &out, sizeof out) != (ssize_t)sizeof out) {
-        status = FID_EXIT_FILE;
-    }
-    _exit(status);
+    fid_text_add_bytes(to, (const char *)&out, sizeof out);
 }
 
 // In the process that waits for them
 
-static fid_code start(batch *all, int32_t i, fid_error *err) {
-    job *now = &all->jobs[i];
-    int ends[2];
-    now->messages = tmpfile();
-    if (!now->messages || pipe(ends) != 0) {
-        return fid_fail(err, FID_IO, "variant '%s' cannot be begun: %s", variant_of(all, i)->name, strerror(errno));
-    }
-    fflush(stdout);
-    fflush(stderr);
-    now->begun = fid_clock_seconds();
-    now->process = fork();
-    if (now->process == 0) {
-        close(ends[0]);
-        run_alone(all, i, ends[1]);
-    }
-    close(ends[1]);
-    now->pipe = ends[0];
-    if (now->process < 0) {
-        close(ends[0]);
-        now->process = 0;
-        return fid_fail(err, FID_IO, "variant '%s' cannot be begun: %s", variant_of(all, i)->name, strerror(errno));
-    }
-    return FID_OK;
-}
-
 /// The first error among the messages, without control characters.
-static void find_message(FILE *messages, fid_variant_result *result) {
-    char line[2048];
-    rewind(messages);
-    while (fgets(line, sizeof line, messages)) {
+static void find_message(const char *messages, fid_variant_result *result) {
+    for (const char *at = messages; at && *at; at += strcspn(at, "\n"), at += *at == '\n' ? 1 : 0) {
+        char line[2048];
+        snprintf(line, sizeof line, "%.*s",
+                 (int)(strcspn(at, "\n") < sizeof line ? strcspn(at, "\n") : sizeof line - 1), at);
         if (strstr(line, ": error: ")) {
             fid_text plain = {0};
-            line[strcspn(line, "\n")] = '\0';
             fid_print_add_plain(line, &plain);
             snprintf(result->message, sizeof result->message, "%s", plain.at ? plain.at : "");
             // A character of several bytes may have been cut.
@@ -324,66 +289,6 @@ static void find_message(FILE *messages, fid_variant_result *result) {
             return;
         }
     }
-}
-
-static void finish(batch *all, int32_t i, int wait_status) {
-    job *now = &all->jobs[i];
-    fid_variant_result *result = &now->outcome.result;
-    outcome told = {.is_kept = false};
-    bool is_told = read(now->pipe, &told, sizeof told) == (ssize_t)sizeof told;
-    close(now->pipe);
-    now->process = 0;
-    now->is_over = true;
-    now->status = WIFEXITED(wait_status) ? WEXITSTATUS(wait_status) : FID_EXIT_UNUSABLE;
-    if (is_told) {
-        now->outcome = told;
-    } else {
-        result->seconds = fid_clock_seconds() - now->begun;
-    }
-    snprintf(result->name, sizeof result->name, "%s", variant_of(all, i)->name);
-    if (!result->built) {
-        now->status = now->status == FID_EXIT_FINE ? FID_EXIT_UNUSABLE : now->status;
-        result->sha256[0] = '\0';
-        find_message(now->messages, result);
-        if (!result->message[0]) {
-            snprintf(result->message, sizeof result->message, "ended by signal %d",
-                     WIFSIGNALED(wait_status) ? WTERMSIG(wait_status) : 0);
-        }
-    }
-}
-
-/// "posts.csv:3: variant 'tall':"
-static void print_place(const batch *all, const fid_variant *variant) {
-    fid_text line = {0};
-    fid_print_add_plain(all->table, &line);
-    if (variant->line > 0) {
-        fid_text_addf(&line, ":%d", (int)variant->line);
-    }
-    fid_text_addf(&line, ": variant '%s':", variant->name);
-    if (!line.failed) {
-        fid_print_line(stderr, line.at);
-    }
-    fid_text_clear(&line);
-}
-
-/// Prints what a variant had to say, below its name.
-static void print_messages(const batch *all, int32_t i) {
-    job *now = &all->jobs[i];
-    if (!now->messages) {
-        return;
-    }
-    char bytes[4096];
-    size_t count, total = 0;
-    rewind(now->messages);
-    while ((count = fread(bytes, 1, sizeof bytes, now->messages)) > 0 && total < MOST_MESSAGES) {
-        if (total == 0) {
-            print_place(all, variant_of(all, i));
-        }
-        fwrite(bytes, 1, count, stderr);
-        total += count;
-    }
-    fclose(now->messages);
-    now->messages = NULL;
 }
 
 static int write_results(const batch *all, bool quiet) {
@@ -409,50 +314,66 @@ static int write_results(const batch *all, bool quiet) {
     return fid_exit_status(code);
 }
 
-/// Waits until one variant is over; false where none is running.
-static bool wait_for_one(batch *all) {
-    int wait_status = 0;
-    pid_t process;
-    do {
-        process = waitpid(-1, &wait_status, 0);
-    } while (process < 0 && errno == EINTR);
-    for (int32_t i = 0; i < all->count && process > 0; i++) {
-        if (all->jobs[i].process == process) {
-            finish(all, i, wait_status);
-            return true;
+static void finish(void *user, int32_t i, const fid_apart_end *end) {
+    batch *all = user;
+    job *now = &all->jobs[i];
+    fid_variant_result *result = &now->outcome.result;
+    now->is_over = true;
+    if (end->is_whole && end->bytes.count == (int32_t)sizeof now->outcome) {
+        memcpy(&now->outcome, end->bytes.at, sizeof now->outcome);
+        now->status = now->outcome.status;
+    } else {
+        result->seconds = end->seconds;
+        now->status = end->signal ? FID_EXIT_UNUSABLE : end->status;
+    }
+    snprintf(result->name, sizeof result->name, "%s", variant_of(all, i)->name);
+    if (!result->built) {
+        now->status = now->status == FID_EXIT_FINE ? FID_EXIT_UNUSABLE : now->status;
+        result->sha256[0] = '\0';
+        find_message(end->messages.at, result);
+        if (!result->message[0]) {
+            snprintf(result->message, sizeof result->message, "ended by signal %d", end->signal);
         }
     }
-    return process > 0;
+    // Written now and then, so that a run that is stopped has lost little.
+    if (fid_clock_seconds() > all->written + 0.5) {
+        (void)write_results(all, true);
+        all->written = fid_clock_seconds();
+    }
+    fid_progress_show(&all->bar, ++all->over, all->count);
+}
+
+/// "posts.csv:3: variant 'tall':"
+static void print_place(const batch *all, const fid_variant *variant) {
+    fid_text line = {0};
+    fid_print_add_plain(all->table, &line);
+    if (variant->line > 0) {
+        fid_text_addf(&line, ":%d", (int)variant->line);
+    }
+    fid_text_addf(&line, ": variant '%s':", variant->name);
+    if (!line.failed) {
+        fid_print_line(stderr, line.at);
+    }
+    fid_text_clear(&line);
+}
+
+/// Prints what a variant had to say, below its name.
+static void print_messages(void *user, int32_t i, const fid_apart_end *end) {
+    batch *all = user;
+    if (end->messages.count > 0) {
+        fid_progress_hide(&all->bar);
+        print_place(all, variant_of(all, i));
+        fwrite(end->messages.at, 1, (size_t)end->messages.count, stderr);
+    }
 }
 
 static int run_all(batch *all, bool quiet) {
     fid_error err = {0};
-    fid_code code = FID_OK;
-    int32_t begun = 0, over = 0, printed = 0, running = 0;
-    double written = fid_clock_seconds();
-    fid_progress progress = fid_progress_begin("variants", quiet);
-    while ((begun < all->count && !code) || running > 0) {
-        while (!code && begun < all->count && running < all->at_once) {
-            code = start(all, begun++, &err);
-            running += code ? 0 : 1;
-        }
-        if (running == 0 || !wait_for_one(all)) {
-            break;
-        }
-        running--;
-        over++;
-        while (printed < begun && all->jobs[printed].is_over) {
-            fid_progress_hide(&progress);
-            print_messages(all, printed++);
-        }
-        // Written now and then, so that a run that is stopped has lost little.
-        if (fid_clock_seconds() > written + 0.5) {
-            (void)write_results(all, true);
-            written = fid_clock_seconds();
-        }
-        fid_progress_show(&progress, over, all->count);
-    }
-    fid_progress_hide(&progress);
+    fid_apart parts = {all->count, (int32_t)all->at_once, all, run_alone, finish, print_messages};
+    all->written = fid_clock_seconds();
+    all->bar = fid_progress_begin("variants", quiet);
+    fid_code code = fid_apart_run(&parts, &err);
+    fid_progress_hide(&all->bar);
     if (code) {
         fid_print_error(NULL, &err);
     }

@@ -20,14 +20,16 @@ static bool scan_ends(const scan *s) { return s->at >= s->count; }
 static char scan_peek(const scan *s) { return scan_ends(s) ? '\0' : s->text[s->at]; }
 
 static void skip_space(scan *s) {
-    for (; !scan_ends(s); s->at++) {
-        char c = s->text[s->at];
+    size_t at = s->at;
+    for (; at < s->count; at++) {
+        char c = s->text[at];
         if (c == '\n') {
             s->line++;
         } else if (c != ' ' && c != '\t' && c != '\r') {
-            return;
+            break;
         }
     }
+    s->at = at;
 }
 
 /// Something else than `wanted` stands at the present place.
@@ -102,9 +104,21 @@ static fid_code scan_escape(scan *s) {
     return scan_code_unit(s);
 }
 
+/// Skips what texts are mostly made of: letters of ASCII that mean themselves.
+static void skip_plain(scan *s) {
+    size_t at = s->at;
+    for (; at < s->count; at++) {
+        unsigned char c = (unsigned char)s->text[at];
+        if (c < 0x20 || c >= 0x80 || c == '"' || c == '\\') {
+            break;
+        }
+    }
+    s->at = at;
+}
+
 static fid_code scan_text(scan *s) {
     s->at++;
-    while (scan_peek(s) != '"') {
+    for (skip_plain(s); scan_peek(s) != '"'; skip_plain(s)) {
         char c = scan_peek(s);
         fid_code code = FID_OK;
         if (c == '\\') {
@@ -133,9 +147,11 @@ static size_t skip_digits(const char *text, size_t count, size_t at) {
     return at;
 }
 
-/// How many bytes at the begin of `text` are a number; 0: it begins with none.
-static size_t number_length(const char *text, size_t count) {
+/// How many bytes at the begin of `text` are a number, and whether it has an
+/// exponent; 0: it begins with none.
+static size_t number_length(const char *text, size_t count, bool *has_exponent) {
     size_t start = text[0] == '-' ? 1 : 0;
+    *has_exponent = false;
     size_t at = skip_digits(text, count, start);
     if (at == start || (text[start] == '0' && at > start + 1)) {
         return 0;
@@ -148,6 +164,7 @@ static size_t number_length(const char *text, size_t count) {
         }
     }
     if (at < count && (text[at] == 'e' || text[at] == 'E')) {
+        *has_exponent = true;
         start = at + 1;
         start += start < count && (text[start] == '+' || text[start] == '-') ? 1 : 0;
         at = skip_digits(text, count, start);
@@ -160,7 +177,8 @@ static size_t number_length(const char *text, size_t count) {
 
 static fid_code scan_number(scan *s) {
     const char *start = s->text + s->at;
-    size_t length = number_length(start, s->count - s->at);
+    bool has_exponent;
+    size_t length = number_length(start, s->count - s->at, &has_exponent);
     if (length == 0) {
         return fid_fail(s->err, FID_SYNTAX, "a number is written wrongly; right are -1, 0.5, 2e-7");
     }
@@ -169,8 +187,7 @@ static fid_code scan_number(scan *s) {
     }
     // So few characters without an exponent are no large number.
     double value;
-    bool is_short = length <= 20 && !memchr(start, 'e', length) && !memchr(start, 'E', length);
-    if (!is_short && !fid_number_read(start, length, &value)) {
+    if ((length > 20 || has_exponent) && !fid_number_read(start, length, &value)) {
         return fid_fail(s->err, FID_RANGE, "%.*s is too large for a number", (int)length, start);
     }
     s->at += length;

@@ -5,6 +5,7 @@
 #include "solve/trace.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /// What the steps of a bone are told with.
@@ -106,15 +107,14 @@ static void visit(void *user, const char *role, fid_bone_id bone, fid_channel ch
             return;
         }
     }
-    fid_text heading = {0};
-    fid_text_addf(&heading, "%s: ", strcmp(role, "sources") == 0 ? "source" : role);
+    char heading[48];
+    snprintf(heading, sizeof heading, "%.40s: ", strcmp(role, "sources") == 0 ? "source" : role);
     const fid_bone *of = fid_rig_bone(to->rig, bone, NULL);
     if (of) {
-        fid_text_addf(to->out, "       %s%s\n", heading.at ? heading.at : "", of->name);
+        fid_text_addf(to->out, "       %s%s\n", heading, of->name);
     } else if (fid_rig_has_channel(to->rig, channel)) {
-        add_channel(to, heading.at ? heading.at : "", channel);
+        add_channel(to, heading, channel);
     }
-    fid_text_clear(&heading);
 }
 
 static void add_constraint(telling *to, const fid_trace_step *step) {

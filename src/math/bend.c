@@ -17,7 +17,7 @@ void fid_bend_turns(const fid_bend *bend, double k, double *turn) {
             turn[i] = bend->angle[i] * (power - 1.0);
         }
         if (bend->lo) {
-            turn[i] = fmin(fmax(turn[i], bend->lo[i] - bend->angle[i]), bend->hi[i] - bend->angle[i]);
+            turn[i] = fid_mind(fid_maxd(turn[i], bend->lo[i] - bend->angle[i]), bend->hi[i] - bend->angle[i]);
         }
     }
 }
@@ -27,13 +27,13 @@ static double k_at(const fid_bend *bend, int32_t i, double angle) {
     if (bend->about_axis) {
         return (angle - bend->angle[i]) / axis_turn;
     }
-    return bend->angle[i] <= 1e-12 ? 1e6 : fid_pow(fmax(angle, 0) / bend->angle[i], 1.0 / bend->share[i]);
+    return bend->angle[i] <= 1e-12 ? 1e6 : fid_pow(fid_maxd(angle, 0) / bend->angle[i], 1.0 / bend->share[i]);
 }
 
 double fid_bend_bottom(const fid_bend *bend) {
     double least = 1;
     for (int32_t i = 1; i < bend->count && bend->lo && !bend->about_axis; i++) {
-        least = fmin(least, k_at(bend, i, bend->lo[i]));
+        least = fid_mind(least, k_at(bend, i, bend->lo[i]));
     }
     return bend->lo && !bend->about_axis ? least : 0;
 }
@@ -148,9 +148,9 @@ double fid_bend_top(const fid_bend *bend) {
         if (bend->hi && bend->hi[i] < FID_PI) {
             // Held before it stands at 180 degrees: the chain goes on until all joints are held.
             double here = k_at(bend, i, bend->hi[i]);
-            ends = here < 1e6 ? fmax(ends, here) : ends;
+            ends = here < 1e6 ? fid_maxd(ends, here) : ends;
         } else {
-            most = fmin(most, k_at(bend, i, FID_PI));
+            most = fid_mind(most, k_at(bend, i, FID_PI));
         }
     }
     most = most >= 1e6 ? ends : most;
@@ -176,16 +176,23 @@ double fid_bend_top(const fid_bend *bend) {
     return most;
 }
 
-/// Closed form: the angle between two segments at distance d is given by the half-angle form of the law of cosines,
-/// exact near full length.
-static void solve_two(const fid_bend *bend, double missing, double top, double *turn) {
-    double sine = sqrt(fmax(0, missing) / (4.0 * bend->length[0] * bend->length[1]));
-    double angle = sine >= 1.0 ? FID_PI : 2.0 * fid_asin(sine);
-    double least[2], most[2];
-    fid_bend_turns(bend, bend->bottom, least);
-    fid_bend_turns(bend, top, most);
-    turn[0] = 0;
-    turn[1] = fmax(fmin(angle - bend->angle[1], most[1]), least[1]);
+/// Closed form: half the angle between two segments at distance d has the square of its sine from the law of cosines,
+/// exact near full length; half the turn from rest is the difference of two half angles. `missing`: what the square of
+/// the distance lacks to that at full length.
+static fid_vec3d lay_two(const fid_bend *bend, double missing, fid_quatd *rotation) {
+    double sine = sqrt(fid_mind(1, fid_maxd(0, missing) / (4.0 * bend->length[0] * bend->length[1])));
+    if (bend->lo) {
+        sine = fid_maxd(sine, fid_sin(0.5 * bend->lo[1]));
+        sine = fid_mind(sine, fid_sin(0.5 * fid_mind(FID_PI, bend->hi[1])));
+    }
+    double cosine = sqrt((1.0 - sine) * (1.0 + sine));
+    double turn_sine = sine * bend->rest_cosine - cosine * bend->rest_sine;
+    double turn_cosine = cosine * bend->rest_cosine + sine * bend->rest_sine;
+    fid_vec3d hinge = fid_vec3d_scale(bend->hinge[1], turn_sine);
+    rotation[0] = (fid_quatd){0, 0, 0, 1};
+    rotation[1] = (fid_quatd){hinge.x, hinge.y, hinge.z, turn_cosine};
+    return fid_vec3d_add(fid_vec3d_scale(bend->direction[0], bend->length[0]),
+                         fid_quatd_rotate(rotation[1], fid_vec3d_scale(bend->direction[1], bend->length[1])));
 }
 
 /// From one end the chain is looked at: a root of what the square of the distance lacks to that of the end, which is
@@ -197,35 +204,35 @@ typedef struct half {
 } half;
 
 static half half_of(double longest, double shortest, double lacking) {
-    double most = longest * longest, least = shortest * shortest, square = fmax(most - lacking, least);
+    double most = longest * longest, least = shortest * shortest, square = fid_maxd(most - lacking, least);
     bool top = 2 * square < most + least;
-    return (half){top, top ? least : most, sqrt(fmax(0, top ? square - least : lacking))};
+    return (half){top, top ? least : most, sqrt(fid_maxd(0, top ? square - least : lacking))};
 }
 
 /// Where to begin: next to the root where the bend is prepared, by cubics between the seeds.
 static double first_guess(const fid_bend *bend, double top, const half *of) {
     if (!bend->seeded) {
-        return fmin(1.0, top);
+        return fid_mind(1.0, top);
     }
     const double *seed = bend->seed[of->top], *slope = bend->seed_slope[of->top];
-    double at = fmin(of->goal / bend->seed_step, FID_BEND_SEEDS - 1);
+    double at = fid_mind(of->goal / bend->seed_step, FID_BEND_SEEDS - 1);
     int32_t i = at < FID_BEND_SEEDS - 1 ? (int32_t)at : FID_BEND_SEEDS - 2;
     double u = at - i, v = 1 - u;
     double k =
         seed[i] * v * v * (1 + 2 * u) + seed[i + 1] * u * u * (1 + 2 * v) + u * v * (slope[i] * v - slope[i + 1] * u);
-    return fmin(fmax(k, bend->bottom), top);
+    return fid_mind(fid_maxd(k, bend->bottom), top);
 }
 
-/// The k of a root, by Newton inside a bracket that only shrinks.
-static double find_root(const fid_bend *bend, double longest, double top, const half *of) {
-    double low = bend->bottom, high = top, k = first_guess(bend, top, of);
+/// The k of a root, by Newton from `guess` on inside a bracket that only shrinks.
+static double find_root(const fid_bend *bend, double longest, double top, double guess, const half *of) {
+    double low = bend->bottom, high = top, k = guess;
     if (of->goal <= 1e-9 * longest) {
         return of->top ? top : bend->bottom;
     }
     for (int32_t i = 0; i < 60; i++) {
         double slope, sign = of->top ? 1 : -1;
         fid_vec3d end = end_and_slope(bend, k, &slope);
-        double here = sqrt(fmax(0, sign * (fid_vec3d_dot(end, end) - of->edge)));
+        double here = sqrt(fid_maxd(0, sign * (fid_vec3d_dot(end, end) - of->edge)));
         double error = here - of->goal;
         if (fabs(error) <= 1e-14 * longest) {
             break;
@@ -249,26 +256,29 @@ static double find_root(const fid_bend *bend, double longest, double top, const 
     return k;
 }
 
-void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn) {
-    double total = 0;
-    for (int32_t i = 0; i < bend->count; i++) {
-        total += bend->length[i];
-    }
+fid_vec3d fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, fid_quatd *rotation) {
     // What the square of the distance lacks to that at k = 0; in terms of the gap nothing cancels near full length.
-    double lacking = fmax(0, gap * (2.0 * longest - gap));
-    if (bend->count == 2 && !bend->about_axis) {
-        solve_two(bend, lacking + (total * total - longest * longest), top, turn);
-        return;
+    double lacking = fid_maxd(0, gap * (2.0 * longest - gap));
+    if (bend->seeded && bend->count == 2 && !bend->about_axis) {
+        double total = bend->length[0] + bend->length[1];
+        return lay_two(bend, lacking + (total * total - longest * longest), rotation);
     }
     half of = half_of(longest, bend->seeded ? bend->shortest : fid_bend_distance(bend, top), lacking);
-    fid_bend_turns(bend, find_root(bend, longest, top, &of), turn);
+    double turn[FID_BEND_SEGMENTS];
+    fid_bend_turns(bend, find_root(bend, longest, top, first_guess(bend, top, &of), &of), turn);
+    return fid_bend_shape(bend, turn, rotation);
 }
 
 void fid_bend_prepare(fid_bend *bend, double longest, double top) {
     double shortest = fid_bend_distance(bend, top);
-    double middle = sqrt(0.5 * fmax(0, longest * longest - shortest * shortest)), step = middle / (FID_BEND_SEEDS - 1);
-    bend->seeded = false;
-    if (!(step > 0) || (bend->count == 2 && !bend->about_axis)) {
+    double middle = sqrt(0.5 * fid_maxd(0, longest * longest - shortest * shortest)),
+           step = middle / (FID_BEND_SEEDS - 1);
+    bend->seeded = bend->count == 2 && !bend->about_axis;
+    if (bend->seeded) {
+        fid_sincos(0.5 * bend->angle[1], &bend->rest_sine, &bend->rest_cosine);
+        return;
+    }
+    if (!(step > 0)) {
         return;
     }
     for (int side = 0; side < 2; side++) {
@@ -276,9 +286,9 @@ void fid_bend_prepare(fid_bend *bend, double longest, double top) {
         half of = {side != 0, side ? shortest * shortest : longest * longest, 0};
         seed[0] = side ? top : bend->bottom;
         for (int32_t i = 1; i < FID_BEND_SEEDS; i++) {
-            double slope;
+            double slope, guess = i > 1 ? 2 * seed[i - 1] - seed[i - 2] : fid_mind(1.0, top);
             of.goal = step * i;
-            seed[i] = find_root(bend, longest, top, &of);
+            seed[i] = find_root(bend, longest, top, fid_mind(fid_maxd(bend->bottom, guess), top), &of);
             (void)end_and_slope(bend, seed[i], &slope);
             // Held joints may leave no slope; any guess will do there.
             along[i] = slope < 0 ? (side ? 2.0 : -2.0) * of.goal / slope * step : 0;

@@ -13,17 +13,18 @@ enum { FID_BEND_SEGMENTS = 256, FID_BEND_SEEDS = 17 };
 typedef struct fid_bend {
     int32_t count; ///< segments, 1 to FID_BEND_SEGMENTS
     bool about_axis;
-    bool plane;                 ///< all hinges are parallel
-    const double *length;       ///< [count]
-    const fid_vec3d *direction; ///< [count] unit
-    const fid_vec3d *hinge;     ///< [count] unit; [0] is not used
-    const double *angle;        ///< [count] radians, 0 or more; [0] is not used
-    const double *share;        ///< [count] above 0; [0] is not used
-    const double *lo, *hi;      ///< [count] bounds of the angles, radians, around those at rest; NULL: none
-    double bottom;              ///< the smallest k: where the first joint leaves its lower bound
-    bool seeded;                ///< fid_bend_prepare was called; what follows is its work
-    double shortest;            ///< distance at the top
-    double seed_step;           ///< from one seed to the next: see bend.c
+    bool plane;                    ///< all hinges are parallel
+    const double *length;          ///< [count]
+    const fid_vec3d *direction;    ///< [count] unit
+    const fid_vec3d *hinge;        ///< [count] unit; [0] is not used
+    const double *angle;           ///< [count] radians, 0 or more; [0] is not used
+    const double *share;           ///< [count] above 0; [0] is not used
+    const double *lo, *hi;         ///< [count] bounds of the angles, radians, around those at rest; NULL: none
+    double bottom;                 ///< the smallest k: where the first joint leaves its lower bound
+    bool seeded;                   ///< fid_bend_prepare was called; what follows is its work
+    double rest_sine, rest_cosine; ///< of a chain of two: of half its angle at rest
+    double shortest;               ///< distance at the top
+    double seed_step;              ///< from one seed to the next: see bend.c
     double seed[2][FID_BEND_SEEDS],
         seed_slope[2][FID_BEND_SEEDS]; ///< k and its slope, from the bottom and from the top
 } fid_bend;
@@ -46,12 +47,12 @@ double fid_bend_bottom(const fid_bend *bend);
 double fid_bend_top(const fid_bend *bend);
 
 /// Tabulates the way from `longest` (the distance at the bottom) to that at `top`, so that fid_bend_solve begins next
-/// to the root. A chain of two needs none.
+/// to the root; of a chain of two what its closed form needs.
 void fid_bend_prepare(fid_bend *bend, double longest, double top);
 
-/// The turns that bring the end `gap` inside its distance at the bottom, which is `longest`: the one root in [bottom,
-/// top], by safeguarded Newton; two segments by closed form. Gaps beyond either end give that end. `turn` as in
-/// fid_bend_turns.
-void fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, double *turn);
+/// The shape whose end is `gap` inside its distance at the bottom, which is `longest`: the one root in [bottom, top],
+/// by safeguarded Newton; two segments that are prepared by closed form, without angles. Gaps beyond either end give
+/// that end. Fills `rotation` and returns the vector to the end, as fid_bend_shape.
+fid_vec3d fid_bend_solve(const fid_bend *bend, double longest, double top, double gap, fid_quatd *rotation);
 
 #endif

@@ -28,15 +28,6 @@ static double wide_angle(wide q) { return 2.0 * fid_atan2(sqrt(q.x * q.x + q.y *
 
 fid_quat fid_quat_normalize(fid_quat q) { return narrow(wide_unit(widen(q))); }
 
-fid_quat fid_quat_canonical(fid_quat q) {
-    float first = q.w != 0.0f ? q.w : q.x != 0.0f ? q.x : q.y != 0.0f ? q.y : q.z;
-    if (first < 0.0f) {
-        q = (fid_quat){-q.x, -q.y, -q.z, -q.w};
-    }
-    return (fid_quat){q.x == 0.0f ? 0.0f : q.x, q.y == 0.0f ? 0.0f : q.y, q.z == 0.0f ? 0.0f : q.z,
-                      q.w == 0.0f ? 0.0f : q.w};
-}
-
 fid_quat fid_quat_about(fid_vec3 axis, double radians) {
     double s, c;
     fid_sincos(0.5 * radians, &s, &c);
@@ -121,17 +112,19 @@ fid_quat fid_quat_slerp(fid_quat a, fid_quat b, float t) {
 
 fid_quat fid_quat_arc(fid_vec3 from, fid_vec3 to, fid_vec3 spare) {
     double a[3] = {from.x, from.y, from.z}, b[3] = {to.x, to.y, to.z}, h[3];
-    double length_a = sqrt(a[0] * a[0] + a[1] * a[1] + a[2] * a[2]);
-    double length_b = sqrt(b[0] * b[0] + b[1] * b[1] + b[2] * b[2]);
-    if (!(length_a > 0.0) || !(length_b > 0.0) || !isfinite(length_a) || !isfinite(length_b)) {
+    double square_a = a[0] * a[0] + a[1] * a[1] + a[2] * a[2], square_b = b[0] * b[0] + b[1] * b[1] + b[2] * b[2];
+    double dot = a[0] * b[0] + a[1] * b[1] + a[2] * b[2], both = sqrt(square_a * square_b);
+    if (!(both > 0.0) || !isfinite(both)) {
         return FID_QUAT_IDENTITY;
     }
-    double dot = a[0] * b[0] + a[1] * b[1] + a[2] * b[2], both = length_a * length_b;
     if (dot > -0.999 * both) {
-        // (a x b, |a||b| + a . b) is the quaternion but for its length; where they are opposed its digits are lost.
-        return narrow(wide_unit(
-            (wide){a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0], both + dot}));
+        // (a x b, |a||b| + a . b) is the quaternion but for its length, whose square is 2 |a||b| (|a||b| + a . b);
+        // where they are opposed its digits are lost.
+        double w = both + dot, by = 1.0 / sqrt(2.0 * both * w);
+        return narrow((wide){(a[1] * b[2] - a[2] * b[1]) * by, (a[2] * b[0] - a[0] * b[2]) * by,
+                             (a[0] * b[1] - a[1] * b[0]) * by, w * by});
     }
+    double length_a = sqrt(square_a), length_b = sqrt(square_b);
     for (int i = 0; i < 3; ++i) {
         a[i] /= length_a;
         b[i] /= length_b;

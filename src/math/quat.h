@@ -20,13 +20,14 @@ typedef enum fid_order {
     FID_ORDER_ZYX
 } fid_order;
 
-/// First b, then a.
+/// First b, then a. Summed in pairs, which do not wait for each other: products stand in a row down every hierarchy.
 static inline fid_quat fid_quat_mul(fid_quat a, fid_quat b) {
-    return (fid_quat){a.w * b.x + a.x * b.w + a.y * b.z - a.z * b.y, a.w * b.y - a.x * b.z + a.y * b.w + a.z * b.x,
-                      a.w * b.z + a.x * b.y - a.y * b.x + a.z * b.w, a.w * b.w - a.x * b.x - a.y * b.y - a.z * b.z};
+    return (fid_quat){
+        (a.w * b.x + a.x * b.w) + (a.y * b.z - a.z * b.y), (a.w * b.y + a.y * b.w) + (a.z * b.x - a.x * b.z),
+        (a.w * b.z + a.z * b.w) + (a.x * b.y - a.y * b.x), (a.w * b.w - a.x * b.x) - (a.y * b.y + a.z * b.z)};
 }
 static inline fid_quat fid_quat_inverse(fid_quat q) { return (fid_quat){-q.x, -q.y, -q.z, q.w}; }
-static inline float fid_quat_dot(fid_quat a, fid_quat b) { return a.x * b.x + a.y * b.y + a.z * b.z + a.w * b.w; }
+static inline float fid_quat_dot(fid_quat a, fid_quat b) { return (a.x * b.x + a.y * b.y) + (a.z * b.z + a.w * b.w); }
 static inline fid_vec3 fid_quat_rotate(fid_quat q, fid_vec3 v) {
     fid_vec3 u = {q.x, q.y, q.z};
     fid_vec3 t = fid_vec3_scale(fid_vec3_cross(u, v), 2.0f);
@@ -44,7 +45,11 @@ static inline fid_quat fid_quat_renormalize(fid_quat q) {
 }
 
 /// The sign with w >= 0 (w = 0: first non-zero of x, y, z positive), no -0: how quaternions are written.
-fid_quat fid_quat_canonical(fid_quat q);
+static inline fid_quat fid_quat_canonical(fid_quat q) {
+    float first = q.w != 0.0f ? q.w : q.x != 0.0f ? q.x : q.y != 0.0f ? q.y : q.z;
+    float sign = first < 0.0f ? -1.0f : 1.0f;
+    return (fid_quat){q.x * sign + 0.0f, q.y * sign + 0.0f, q.z * sign + 0.0f, q.w * sign + 0.0f};
+}
 
 /// Turn by `radians` about the unit vector `axis`.
 fid_quat fid_quat_about(fid_vec3 axis, double radians);

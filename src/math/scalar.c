@@ -6,8 +6,9 @@
 #include <string.h>
 
 // The polynomials are Taylor series, cut where the next term is below half a unit in the last place of the result on
-// the reduced range. Constants are split so that the product of a part with a whole number of up to 20 bits is exact
-// (reduction after W. J. Cody, W. Waite, "Software Manual for the Elementary Functions", 1980).
+// the reduced range. Those of every day are summed in pairs, which do not wait for each other (G. Estrin, 1960).
+// Constants are split so that the product of a part with a whole number of up to 20 bits is exact (reduction after W.
+// J. Cody, W. Waite, "Software Manual for the Elementary Functions", 1980).
 
 static const double half_pi_1 = 0x1.921fb54400000p+0; // the first 33 bits of pi/2, the next 33, the next 33, the rest
 static const double half_pi_2 = 0x1.0b4611a600000p-34;
@@ -81,32 +82,35 @@ static uint32_t reduce(double angle, double *high, double *low) {
     return (uint32_t)quarters & 3u;
 }
 
+/// c[0] + c[1] z + ... + c[7] z^7.
+static double series(const double c[8], double z) {
+    double square = z * z;
+    double low = (c[0] + c[1] * z) + (c[2] + c[3] * z) * square;
+    double high = (c[4] + c[5] * z) + (c[6] + c[7] * z) * square;
+    return low + high * (square * square);
+}
+
 void fid_sincos(double angle, double *sine, double *cosine) {
+    static const double of_sine[8] = {
+        -1.0 / 6.0,        1.0 / 120.0,        -1.0 / 5040.0,          1.0 / 362880.0,
+        -1.0 / 39916800.0, 1.0 / 6227020800.0, -1.0 / 1307674368000.0, 1.0 / 355687428096000.0,
+    };
+    static const double of_cosine[8] = {
+        1.0 / 24.0,        -1.0 / 720.0,         1.0 / 40320.0,          -1.0 / 3628800.0,
+        1.0 / 479001600.0, -1.0 / 87178291200.0, 1.0 / 20922789888000.0, -1.0 / 6402373705728000.0,
+    };
+
     if (!isfinite(angle)) {
         *sine = 0.0;
         *cosine = 1.0;
         return;
     }
-    double x, low;
-    uint32_t quarter = reduce(angle, &x, &low);
+    double x = angle, low = 0.0;
+    uint32_t quarter = absolute(angle) < 0.78 ? 0 : reduce(angle, &x, &low); // below pi/4 nothing is taken off
     double z = x * x;
-    double p = -1.0 / 1307674368000.0 + z * (1.0 / 355687428096000.0);
-    p = 1.0 / 6227020800.0 + z * p;
-    p = -1.0 / 39916800.0 + z * p;
-    p = 1.0 / 362880.0 + z * p;
-    p = -1.0 / 5040.0 + z * p;
-    p = 1.0 / 120.0 + z * p;
-    p = -1.0 / 6.0 + z * p;
-    double s = x + (x * z * p + low * (1.0 - 0.5 * z));
-    double q = 1.0 / 20922789888000.0 - z * (1.0 / 6402373705728000.0);
-    q = -1.0 / 87178291200.0 + z * q;
-    q = 1.0 / 479001600.0 + z * q;
-    q = -1.0 / 3628800.0 + z * q;
-    q = 1.0 / 40320.0 + z * q;
-    q = -1.0 / 720.0 + z * q;
-    q = 1.0 / 24.0 + z * q;
+    double s = x + (x * z * series(of_sine, z) + low * (1.0 - 0.5 * z));
     double half = 0.5 * z, near = 1.0 - half;
-    double c = near + (((1.0 - near) - half) + (z * z * q - x * low));
+    double c = near + (((1.0 - near) - half) + (z * z * series(of_cosine, z) - x * low));
     switch (quarter) {
     case 0:
         *sine = s;

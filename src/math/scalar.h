@@ -28,6 +28,8 @@ static inline float fid_clamp(float value, float low, float high) {
 }
 static inline float fid_min(float a, float b) { return a < b ? a : b; }
 static inline float fid_max(float a, float b) { return a > b ? a : b; }
+static inline double fid_mind(double a, double b) { return b < a ? b : a; }
+static inline double fid_maxd(double a, double b) { return b > a ? b : a; }
 
 /// True for every value but NaN and the infinities.
 bool fid_is_finite(float value);

@@ -378,6 +378,10 @@ static void fill_bones(const fid_lowering *lowering, fid_program_bone *bones, fi
     for (int32_t i = 0; i < rig->bones.count; i++) {
         bones[i].first_op = first;
         first += bones[i].before + bones[i].layers + bones[i].after;
+        bool turns = bones[i].takes & FID_TAKE_TRANSLATION && bones[i].takes & FID_TAKE_ROTATION;
+        if (first == bones[i].first_op && bones[i].parent >= 0 && bones[i].departure < 0 && turns) {
+            bones[i].flags |= FID_CARRIED;
+        }
         bones[i].before = bones[i].layers = bones[i].after = 0;
     }
     for (fid_phase phase = FID_PHASE_BEFORE; phase < FID_PHASES; phase++) {

@@ -73,24 +73,16 @@ void fid_pose_reset(fid_pose *pose) {
     memset(pose->stale, 0xff, stale_words(program) * sizeof *pose->stale);
 }
 
-/// Bits of the groups in which the pose of a bone differs from rest.
-static void update_posed(fid_pose *pose, int32_t bone) {
-    const float *value = pose->value + (size_t)bone * FID_AXIS_COUNT;
-    uint8_t bits = (uint8_t)(pose->posed[bone] & FID_POSED_QUATERNION);
-    if (value[0] != 0 || value[1] != 0 || value[2] != 0) {
-        bits |= FID_POSED_TRANSLATION;
-    }
-    if (bits & FID_POSED_QUATERNION || value[3] != 0 || value[4] != 0 || value[5] != 0) {
-        bits |= FID_POSED_ROTATION;
-    }
-    if (value[6] != 1 || value[7] != 1 || value[8] != 1) {
-        bits |= FID_POSED_SCALE;
-    }
-    pose->posed[bone] = bits;
+/// Notes whether the values of a group (0: translation, 1: angles, 2: scale) differ from rest.
+static void update_posed(fid_pose *pose, int32_t bone, int32_t group) {
+    const float *value = pose->value + (size_t)bone * FID_AXIS_COUNT + group * 3, rest = group == 2 ? 1 : 0;
+    uint8_t bit = (uint8_t)(1 << group), others = (uint8_t)(pose->posed[bone] & ~bit);
+    bool differs = value[0] != rest || value[1] != rest || value[2] != rest;
+    pose->posed[bone] = differs ? others | bit : others;
 }
 
 /// Notes that what reads a channel has to be solved again.
-static void touch(fid_pose *pose, int32_t channel) {
+static inline void touch(fid_pose *pose, int32_t channel) {
     const fid_program *program = pose->program;
     for (int32_t i = program->reader_first[channel]; i < program->reader_first[channel + 1]; i++) {
         pose->stale[program->readers[i] / 64] |= (uint64_t)1 << program->readers[i] % 64;
@@ -106,23 +98,21 @@ static void store(fid_pose *pose, int32_t channel, float value) {
     pose->effective[channel] = value;
 }
 
-static fid_code check_door(const fid_program *program, int32_t channel, float value, fid_error *err) {
-    if (!fid_is_finite(value)) {
+/// `group` is that of an axis of a bone, else -1.
+static fid_code check_door(const fid_program *program, int32_t group, float value, fid_error *err) {
+    float size = value < 0 ? -value : value, most = most_translation * program->height;
+    if (!isfinite(value)) {
         return fid_fail(err, FID_RANGE, "the value is not a finite number");
     }
-    if (channel < program->bone_count * FID_AXIS_COUNT) {
-        int32_t group = channel % FID_AXIS_COUNT / 3;
-        float size = value < 0 ? -value : value, most = most_translation * program->height;
-        if (group == 0 && size > most) {
-            return fid_fail(err, FID_RANGE, "translation %g m is beyond 10000 times the height (%g m)", (double)value,
-                            (double)most);
-        }
-        if (group == 1 && size > most_degrees) {
-            return fid_fail(err, FID_RANGE, "%g degrees is beyond 100000", (double)value);
-        }
-        if (group == 2 && (value < least_scale || value > most_scale)) {
-            return fid_fail(err, FID_RANGE, "scale %g is not within 0.001 to 1000", (double)value);
-        }
+    if (group == 0 && size > most) {
+        return fid_fail(err, FID_RANGE, "translation %g m is beyond 10000 times the height (%g m)", (double)value,
+                        (double)most);
+    }
+    if (group == 1 && size > most_degrees) {
+        return fid_fail(err, FID_RANGE, "%g degrees is beyond 100000", (double)value);
+    }
+    if (group == 2 && (value < least_scale || value > most_scale)) {
+        return fid_fail(err, FID_RANGE, "scale %g is not within 0.001 to 1000", (double)value);
     }
     return FID_OK;
 }
@@ -136,7 +126,8 @@ fid_code fid_pose_set(fid_pose *pose, int32_t channel, float value, bool *clampe
     if (channel < 0 || channel >= program->channel_count) {
         return fid_fail(err, FID_UNKNOWN, "there is no such channel");
     }
-    fid_code code = check_door(program, channel, value, err);
+    int32_t bone = channel / FID_AXIS_COUNT, group = channel < axes ? channel % FID_AXIS_COUNT / 3 : -1;
+    fid_code code = check_door(program, group, value, err);
     if (code) {
         return code;
     }
@@ -149,12 +140,12 @@ fid_code fid_pose_set(fid_pose *pose, int32_t channel, float value, bool *clampe
     if (clamped) {
         *clamped = kept != value;
     }
-    if (channel >= axes) {
+    if (group < 0) {
         store(pose, channel, kept);
         return FID_OK;
     }
-    int32_t bone = channel / FID_AXIS_COUNT, first = bone * FID_AXIS_COUNT + FID_ROTATION_X;
-    if (channel % FID_AXIS_COUNT / 3 == 1) {
+    if (group == 1) {
+        int32_t first = bone * FID_AXIS_COUNT + FID_ROTATION_X;
         if (pose->posed[bone] & FID_POSED_QUATERNION) {
             pose->posed[bone] &= (uint8_t)~FID_POSED_QUATERNION;
             touch(pose, first);
@@ -169,7 +160,7 @@ fid_code fid_pose_set(fid_pose *pose, int32_t channel, float value, bool *clampe
     } else {
         store(pose, channel, kept);
     }
-    update_posed(pose, bone);
+    update_posed(pose, bone, group);
     return FID_OK;
 }
 
@@ -179,16 +170,18 @@ fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_quat rotation, 
     if (clamped) {
         *clamped = false;
     }
-    double length = sqrt((double)rotation.x * (double)rotation.x + (double)rotation.y * (double)rotation.y +
-                         (double)rotation.z * (double)rotation.z + (double)rotation.w * (double)rotation.w);
+    double square = (double)rotation.x * (double)rotation.x + (double)rotation.y * (double)rotation.y +
+                    (double)rotation.z * (double)rotation.z + (double)rotation.w * (double)rotation.w;
     // Squares of single-precision numbers do not leave the range of double precision.
-    if (!(length <= DBL_MAX)) {
+    if (!(square <= DBL_MAX)) {
         return fid_fail(err, FID_RANGE, "the quaternion is not finite");
     }
-    if (length < 1e-6) {
+    if (square < 1e-12) {
         return fid_fail(err, FID_RANGE, "the quaternion has no length");
     }
-    double shrink = 1 / length;
+    // What is off by rounding only, as most are, needs no root: one step of Newton's method is exact to single
+    // precision.
+    double shrink = fabs(square - 1) < 1e-5 ? 1.5 - 0.5 * square : 1 / sqrt(square);
     fid_quat unit = {(float)((double)rotation.x * shrink), (float)((double)rotation.y * shrink),
                      (float)((double)rotation.z * shrink), (float)((double)rotation.w * shrink)};
     unit = fid_quat_canonical(unit);
@@ -214,7 +207,7 @@ fid_code fid_pose_set_rotation(fid_pose *pose, int32_t bone, fid_quat rotation, 
     }
     pose->rotation[bone] = unit;
     touch(pose, first);
-    for (int32_t i = 0; i < 3; i++) {
+    for (int32_t i = 0; i < 3 && !(pose->posed[bone] & FID_POSED_QUATERNION); i++) {
         store(pose, first + i, 0);
     }
     // Its angles are 0 now, and the other groups are as they were.

@@ -219,6 +219,8 @@ enum {
     FID_DRIVEN_ROTATION = 2,
     FID_DRIVEN_SCALE = 4,
     FID_EULER = 8, ///< its rotation is needed as angles: ranges or drives look at it
+    FID_CARRIED =
+        16, ///< nothing but its parent, which it turns with, and its pose moves it, and nobody asks by how much
 };
 
 typedef struct fid_program_bone {

@@ -170,18 +170,33 @@ fid_code fid_name_fields_check(const fid_naming *naming, const fid_name_fields *
     return FID_OK;
 }
 
-int fid_name_write_index(const fid_naming *naming, int32_t index, char *out, size_t size) {
-    int width = naming->index[1] == '0' ? naming->index[2] - '0' : 0;
-    return snprintf(out, size, "%0*d", width, (int)index);
+int fid_name_write_index(const fid_naming *naming, int32_t index, char out[FID_INDEX_SIZE]) {
+    int length = naming->index[1] == '0' ? naming->index[2] - '0' : 1;
+    for (int32_t least = 10, digits = 2; least <= index && digits <= 4; least *= 10, digits++) {
+        length = length < digits ? digits : length;
+    }
+    out[length] = '\0';
+    for (int i = length - 1; i >= 0; i--, index /= 10) {
+        out[i] = (char)('0' + index % 10);
+    }
+    return length;
+}
+
+static void copy_word(char *out, size_t size, const char *word) {
+    size_t length = strlen(word);
+    length = length < size ? length : size - 1;
+    memcpy(out, word, length);
+    out[length] = '\0';
 }
 
 /// Writes the text of one field into the `size` bytes at `out`; "" where it is empty.
-static void write_field(const fid_naming *naming, const fid_name_fields *fields, fid_name_key key, char *out,
-                        size_t size) {
+static void write_field(const fid_naming *naming, const fid_name_fields *fields, fid_name_key key,
+                        char out[FID_NAME_SIZE]) {
+    const size_t size = FID_NAME_SIZE;
     out[0] = '\0';
     switch (key) {
     case FID_KEY_ID:
-        snprintf(out, size, "%s", fields->id != NULL ? fields->id : "");
+        copy_word(out, size, fields->id != NULL ? fields->id : "");
         for (char *c = out; *c != '\0'; c++) {
             if (*c == '.') {
                 *c = '-';
@@ -189,22 +204,21 @@ static void write_field(const fid_naming *naming, const fid_name_fields *fields,
         }
         break;
     case FID_KEY_PART:
-        snprintf(out, size, "%s", fields->part);
+        copy_word(out, size, fields->part);
         break;
     case FID_KEY_INDEX:
-        for (int i = 0; i < fields->index_count; i++) {
-            size_t used = strlen(out);
+        for (int i = 0, used = 0; i < fields->index_count; i++) {
             if (i > 0) {
                 out[used++] = '-';
             }
-            fid_name_write_index(naming, fields->index[i], out + used, size - used);
+            used += fid_name_write_index(naming, fields->index[i], out + used);
         }
         break;
     case FID_KEY_SIDE:
-        snprintf(out, size, "%s", naming->sides[fields->side]);
+        copy_word(out, size, naming->sides[fields->side]);
         break;
     case FID_KEY_ROLE:
-        snprintf(out, size, "%s", naming->roles[fields->role]);
+        copy_word(out, size, naming->roles[fields->role]);
         break;
     }
 }
@@ -228,7 +242,7 @@ static bool render(const fid_naming *naming, const fid_template *shape, const fi
     out[0] = '\0';
     for (int i = 0; i < shape->count; i++) {
         char text[FID_NAME_SIZE];
-        write_field(naming, fields, shape->at[i].key, text, sizeof text);
+        write_field(naming, fields, shape->at[i].key, text);
         // Text before the first field stays; text between fields stays where both sides of it have something.
         if ((i == 0 || (any && text[0] != '\0')) && !add_bytes(out, &used, shape->at[i].before, shape->at[i].length)) {
             return false;

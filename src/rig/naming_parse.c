@@ -60,8 +60,8 @@ static bool read_number(const reading *r, const char *at, int digits, int32_t *o
         }
         value = value * 10 + (at[i] - '0');
     }
-    char text[16];
-    int length = fid_name_write_index(r->naming, value, text, sizeof text);
+    char text[FID_INDEX_SIZE];
+    int length = fid_name_write_index(r->naming, value, text);
     *out = value;
     return length == digits && memcmp(text, at, (size_t)digits) == 0;
 }

@@ -24,8 +24,10 @@ typedef struct fid_template {
 /// Takes a template apart. FID_INVALID where it has an unknown field, one twice, no {part}, or other characters.
 FID_NODISCARD fid_code fid_template_read(const char *text, fid_template *out, fid_error *err);
 
-/// Writes one number as the naming has it; returns its length.
-int fid_name_write_index(const fid_naming *naming, int32_t index, char *out, size_t size);
+enum { FID_INDEX_SIZE = 8 };
+
+/// Writes one number, 0 to 9999, as the naming has it; returns its length.
+int fid_name_write_index(const fid_naming *naming, int32_t index, char out[FID_INDEX_SIZE]);
 
 /// How many bytes of `text` are a word [a-z][a-z0-9]*; 0 where it does not begin with one.
 size_t fid_name_word_length(const char *text);

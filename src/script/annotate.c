@@ -507,6 +507,24 @@ static void add_arguments(fid_text *out, const call *now) {
     fid_text_add(out, "\n");
 }
 
+/// rig:use, in one way for each module: were any text taken, nothing in its table would be wrong.
+static void add_use(fid_text *out, const call *now, const fid_module_info *modules, int32_t count) {
+    for (int32_t i = 0; i < count; i++) {
+        fid_text_add(out, modules[i].classes);
+    }
+    fid_text_addf(out, "---%s\n", now->entry->doc);
+    for (int32_t i = 1; i < count; i++) {
+        const char *name = modules[i].name;
+        fid_text_addf(out, "---@overload fun(self: fid.Rig, module: %s, arguments: fid.modules.%s.arguments): ",
+                      modules[i].requests, name);
+        fid_text_addf(out, "fid.modules.%s\n", name);
+    }
+    fid_text_addf(out, "---@param module %s\n", modules[0].requests);
+    fid_text_addf(out, "---@param arguments fid.modules.%s.arguments\n", modules[0].name);
+    fid_text_addf(out, "---@return fid.modules.%s %s\n", modules[0].name, now->entry->gives);
+    fid_text_addf(out, "function %s(module, arguments) end\n\n", now->path);
+}
+
 static void add_call(fid_text *out, const call *now) {
     const fid_help_entry *entry = now->entry;
     if (now->is_named) {
@@ -529,7 +547,7 @@ static void add_call(fid_text *out, const call *now) {
     end_names(out, now->is_named ? "arguments" : "");
 }
 
-void fid_annotate(fid_text *out) {
+void fid_annotate(fid_text *out, const fid_module_info *modules, int32_t count) {
     fid_text_add(out, "---@meta fid\n"
                       "-- What editors know of fid. Written by 'fid init'; never run.\n\n"
                       "---@alias fid.Source fid.Bone|fid.Vec|table|\"rig\"|\"world\"\n\n"
@@ -547,7 +565,10 @@ void fid_annotate(fid_text *out) {
     fid_text_add(out, "---@class fid\nlocal fid = { name = {}, points = {}, outline = {} }\n\n");
     for (int i = 0; i < fid_help_entry_count; i++) {
         call now = take_apart(&fid_help_entries[i]);
-        if (!is_object(now.entry)) {
+        if (strcmp(now.entry->name, "use") == 0 && count > 0) {
+            add_arguments(out, &now);
+            add_use(out, &now, modules, count);
+        } else if (!is_object(now.entry)) {
             add_call(out, &now);
         }
     }

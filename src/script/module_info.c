@@ -1,5 +1,6 @@
 #include "script/module_info.h"
 
+#include "script/embedded.h"
 #include "script/fid.h"
 #include "script/loader.h"
 #include "script/module_tests.h"
@@ -13,6 +14,7 @@
 typedef struct reading {
     const char *folder;
     fid_module_depth depth;
+    fid_text readme; ///< of FID_MODULE_CHECKED
     fid_module_info *out;
 } reading;
 
@@ -47,6 +49,25 @@ static const char *take_field(lua_State *L, const char *key, fid_arena *arena) {
     return fid_module_take_text(L, arena);
 }
 
+void fid_module_read_readme(fid_host *host, const char *folder, fid_text *out) {
+    static const char name[] = "README.md";
+    fid_file_path path;
+    fid_error err;
+    if (strncmp(folder, "fid:", 4) != 0) {
+        if (fid_host_read(host, folder, name, FID_LIMIT_SOURCE, out, &err) != FID_OK) {
+            return;
+        }
+    } else if (fid_path_join(&path, folder, name)) {
+        const struct fid_embedded *file = fid_loader_find_embedded(path.at + 4);
+        if (file != NULL) {
+            fid_text_add_bytes(out, (const char *)file->bytes, file->size);
+        }
+    }
+    if (out->count > 0 && !fid_text_is_utf8(out->at, (size_t)out->count)) {
+        fid_text_clear(out);
+    }
+}
+
 void fid_module_push_tests(lua_State *L, const char *folder) {
     fid_module_tests_place place = {.name = "test.lua"};
     fid_file_path shown;
@@ -77,6 +98,48 @@ static int load_tests(lua_State *L) {
     return 1;
 }
 
+/// The field of the table on top of the stack, or NULL where it is nil.
+static const char *take_maybe(lua_State *L, const char *key, fid_arena *arena) {
+    if (lua_getfield(L, -1, key) == LUA_TNIL) {
+        lua_pop(L, 1);
+        return NULL;
+    }
+    return fid_module_take_text(L, arena);
+}
+
+/// The module's value stands at 3.
+static void check(lua_State *L, const reading *now, const char *shown) {
+    fid_loader_run_own(L, "contract");
+    lua_getfield(L, -1, "check");
+    lua_pushvalue(L, 3);
+    lua_pushstring(L, shown);
+    lua_pushstring(L, now->folder);
+    lua_pushcclosure(L, load_tests, 1);
+    lua_pushlstring(L, now->readme.at ? now->readme.at : "", (size_t)now->readme.count);
+    if (now->readme.count == 0) {
+        lua_pop(L, 1);
+        lua_pushnil(L);
+    }
+    lua_call(L, 4, 1);
+    for (lua_Integer i = 1; lua_rawgeti(L, -1, i) == LUA_TTABLE; i++) {
+        fid_arena *arena = &now->out->arena;
+        fid_module_flaw flaw = {.is_error = strcmp(take_field(L, "severity", arena), "error") == 0};
+        flaw.file = take_field(L, "file", arena);
+        flaw.subject = take_field(L, "subject", arena);
+        flaw.message = take_field(L, "message", arena);
+        flaw.hint = take_maybe(L, "hint", arena);
+        lua_getfield(L, -1, "line");
+        flaw.line = (int32_t)lua_tointeger(L, -1);
+        lua_pop(L, 2);
+        if (!fid_array_push(&now->out->flaws, flaw)) {
+            fid_error err;
+            fid_no_memory(&err);
+            fid_raise(L, &err);
+        }
+    }
+    lua_pop(L, 3);
+}
+
 static int run(lua_State *L) {
     const reading *now = lua_touserdata(L, 1);
     fid_file_path shown;
@@ -102,7 +165,20 @@ static int run(lua_State *L) {
     now->out->text = take_field(L, "text", arena);
     now->out->json = take_field(L, "json", arena);
     fid_module_take_texts(L, "names", arena, &now->out->params);
-    if (now->depth == FID_MODULE_NEEDED) {
+    if (now->depth == FID_MODULE_EDITORS) {
+        fid_loader_run_own(L, "annotations");
+        lua_getfield(L, -1, "write");
+        lua_pushvalue(L, 3);
+        lua_pushstring(L, shown.at);
+        lua_pushstring(L, now->folder);
+        lua_pushcclosure(L, load_tests, 1);
+        lua_call(L, 3, 1);
+        now->out->classes = take_field(L, "classes", arena);
+        now->out->requests = take_field(L, "requests", arena);
+    } else if (now->depth == FID_MODULE_CHECKED) {
+        check(L, now, shown.at);
+    }
+    if (now->depth == FID_MODULE_NEEDED || now->depth == FID_MODULE_CHECKED) {
         lua_getfield(L, 2, "check_needs");
         lua_pushvalue(L, 3);
         lua_call(L, 1, 0);
@@ -127,14 +203,19 @@ fid_code fid_module_open(const char *folder, const fid_recipe_options *options, 
 fid_code fid_module_read_info(const char *folder, const fid_recipe_options *options, fid_module_depth depth,
                               fid_module_info *out, fid_report *report) {
     fid_host *host = NULL;
-    reading now = {folder, depth, out};
+    reading now = {.folder = folder, .depth = depth, .out = out};
     fid_code code = fid_module_open(folder, options, &host, report);
+    if (code == FID_OK && depth == FID_MODULE_CHECKED) {
+        fid_module_read_readme(host, folder, &now.readme);
+    }
     code = code == FID_OK ? fid_host_run(host, run, &now, report) : code;
+    fid_text_clear(&now.readme);
     fid_host_close(host);
     return code;
 }
 
 void fid_module_info_clear(fid_module_info *info) {
     fid_array_clear(&info->params);
+    fid_array_clear(&info->flaws);
     fid_arena_clear(&info->arena);
 }

@@ -1,12 +1,10 @@
 #include "script/module_page.h"
 
-#include "script/embedded.h"
 #include "script/fid.h"
 #include "script/loader.h"
 #include "script/raise.h"
 
 #include <lauxlib.h>
-#include <string.h>
 
 /// What the run hands in and out.
 typedef struct writing {
@@ -61,33 +59,13 @@ static int run(lua_State *L) {
     return 0;
 }
 
-/// One that is missing or cannot be read says nothing by hand.
-static void read_readme(fid_host *host, const char *folder, fid_text *out) {
-    static const char name[] = "README.md";
-    fid_file_path path;
-    fid_error err;
-    if (strncmp(folder, "fid:", 4) != 0) {
-        if (fid_host_read(host, folder, name, FID_LIMIT_SOURCE, out, &err) != FID_OK) {
-            return;
-        }
-    } else if (fid_path_join(&path, folder, name)) {
-        const struct fid_embedded *file = fid_loader_find_embedded(path.at + 4);
-        if (file != NULL) {
-            fid_text_add_bytes(out, (const char *)file->bytes, file->size);
-        }
-    }
-    if (out->count > 0 && !fid_text_is_utf8(out->at, (size_t)out->count)) {
-        fid_text_clear(out);
-    }
-}
-
 fid_code fid_module_write_page(const char *folder, const fid_recipe_options *options, fid_module_page *out,
                                fid_report *report) {
     fid_host *host = NULL;
     writing now = {.folder = folder, .out = out};
     fid_code code = fid_module_open(folder, options, &host, report);
     if (code == FID_OK) {
-        read_readme(host, folder, &now.readme);
+        fid_module_read_readme(host, folder, &now.readme);
         code = now.readme.failed ? FID_NO_MEMORY : fid_host_run(host, run, &now, report);
     }
     fid_text_clear(&now.readme);

@@ -48,7 +48,7 @@ void fid_solve_span(const fid_pose *pose, const fid_program_span *span, fid_fram
     fid_quat arc = turn_to(pose, frame->q, span->direction, way, distance);
     arc = weight >= 1 ? arc : fid_quat_power(arc, weight);
     frame->q = fid_quat_renormalize(fid_quat_mul(arc, frame->q));
-    float taken = fid_vec3_length(fid_vec3_mul(frame->s, span->direction));
+    float taken = fid_is_unit_scale(frame->s) ? 1 : fid_vec3_length(fid_vec3_mul(frame->s, span->direction));
     float ratio = fid_clamp(distance / (span->distance * taken), span->shortest, span->longest);
     if (weight < 1) {
         ratio = (float)fid_pow((double)ratio, (double)weight);

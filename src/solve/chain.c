@@ -1,7 +1,7 @@
 #include "solve/context.h"
 
 double fid_mean_scale(fid_vec3 s) {
-    if (s.x == 1 && s.y == 1 && s.z == 1) {
+    if (fid_is_unit_scale(s)) {
         return 1;
     }
     return fid_pow((double)s.x * (double)s.y * (double)s.z, 1.0 / 3.0);

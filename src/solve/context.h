@@ -12,6 +12,8 @@ static inline float fid_input_value(const fid_pose *pose, const fid_input *input
     return fid_clamp(value, input->lo, input->hi);
 }
 
+static inline bool fid_is_unit_scale(fid_vec3 s) { return s.x == 1 && s.y == 1 && s.z == 1; }
+
 /// F' . D: the animator's values on top of what is offered.
 fid_frame fid_solve_posed(const fid_pose *pose, int32_t bone, fid_frame offered);
 
@@ -22,7 +24,13 @@ fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik
 fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t bone);
 
 /// The frame that a bone takes from a parent's frame, math "Take"; `local` and `rest` are the bone's rest frames.
-void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest, uint8_t takes, fid_frame *out);
+static inline void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest, uint8_t takes,
+                            fid_frame *out) {
+    out->t = takes & FID_TAKE_TRANSLATION ? fid_frame_point(*parent, local->t) : rest->t;
+    out->q = takes & FID_TAKE_ROTATION ? fid_quat_mul(parent->q, local->q) : rest->q;
+    bool scaled = takes & FID_TAKE_SCALE && !fid_is_unit_scale(parent->s);
+    out->s = scaled ? fid_scale_take(parent->s, local->q) : (fid_vec3){1, 1, 1};
+}
 
 /// Where a source is at present, in rig space.
 fid_vec3 fid_source_point(const fid_pose *pose, const fid_program_source *source);
@@ -47,13 +55,13 @@ typedef struct fid_blend {
 } fid_blend;
 
 /// Adds a wish with its share, above 0; scales count only where `scales`.
-void fid_blend_add(fid_blend *blend, fid_frame frame, const fid_wish *wish, float share, bool scales);
+void fid_blend_add(fid_blend *blend, const fid_frame *frame, const fid_wish *wish, float share, bool scales);
 
 /// What all wishes together make of F, at a weight; without any, F.
-fid_frame fid_blend_apply(const fid_blend *blend, fid_frame frame, float weight);
+fid_frame fid_blend_apply(const fid_blend *blend, const fid_frame *frame, float weight);
 
 /// The frame, turned about `center` and shifted; its scale as it is.
-fid_frame fid_turn_about(fid_frame frame, fid_vec3 center, fid_vec3 shift, fid_quat turn);
+fid_frame fid_turn_about(const fid_frame *frame, fid_vec3 center, fid_vec3 shift, fid_quat turn);
 
 /// What each kind of constraint makes of the frame of the bone: F, or M' for those that act after the pose. Frames are
 /// changed in place, for speed: a copy of what was just written waits for the memory.

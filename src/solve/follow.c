@@ -28,27 +28,28 @@ static void keep_axes(const fid_frame *to, uint32_t channels, fid_order order, f
     }
 }
 
-static fid_wish wish_of(const fid_pose *pose, const fid_follow_source *one, fid_frame frame) {
+static fid_wish wish_of(const fid_pose *pose, const fid_follow_source *one, const fid_frame *frame) {
     fid_frame source = fid_source_frame(pose, &one->source);
     fid_wish out;
-    out.from = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, one->back));
+    out.from = fid_vec3_add(frame->t, fid_quat_rotate(frame->q, one->back));
     out.desired.s = source.s;
     if (one->source.kind == FID_SOURCE_BETWEEN) {
         out.turn = FID_QUAT_IDENTITY;
         out.to = source.t;
-        out.desired.q = frame.q;
-        out.desired.t = fid_vec3_add(frame.t, fid_vec3_sub(out.to, out.from));
+        out.desired.q = frame->q;
+        out.desired.t = fid_vec3_add(frame->t, fid_vec3_sub(out.to, out.from));
         return out;
     }
     out.desired.q = fid_quat_renormalize(fid_quat_mul(source.q, one->relation.q));
     out.desired.t = fid_frame_point(source, one->relation.t);
-    out.turn = fid_quat_renormalize(fid_quat_mul(out.desired.q, fid_quat_inverse(frame.q)));
-    out.to = fid_vec3_sub(out.desired.t, fid_quat_rotate(out.turn, fid_vec3_sub(frame.t, out.from)));
+    out.turn = fid_quat_renormalize(fid_quat_mul(out.desired.q, fid_quat_inverse(frame->q)));
+    out.to = fid_vec3_sub(out.desired.t, fid_quat_rotate(out.turn, fid_vec3_sub(frame->t, out.from)));
     return out;
 }
 
 /// Own space: what the sources depart by, each in its own axes, is added in the follower's own.
-static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *follow, float weight, fid_frame frame) {
+static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *follow, float weight,
+                            const fid_frame *frame) {
     const fid_follow_source *sources = pose->program->follow_sources + follow->first;
     float gain = fid_input_value(pose, &follow->gain);
     fid_vec3 shift = {0, 0, 0}, turn = {0, 0, 0};
@@ -64,31 +65,29 @@ static fid_frame follow_own(const fid_pose *pose, const fid_program_follow *foll
             log_scale[j] += (double)much * fid_log((double)s[j]);
         }
     }
-    fid_frame to = frame;
+    fid_frame to = *frame;
     if (follow->channels & FID_MASK_TRANSLATION) {
-        to.t = fid_vec3_add(frame.t, fid_quat_rotate(frame.q, shift));
+        to.t = fid_vec3_add(frame->t, fid_quat_rotate(frame->q, shift));
     }
     if (follow->channels & FID_MASK_ROTATION) {
-        to.q = fid_quat_renormalize(fid_quat_mul(frame.q, fid_quat_exp(turn)));
+        to.q = fid_quat_renormalize(fid_quat_mul(frame->q, fid_quat_exp(turn)));
     }
     if (follow->channels & FID_MASK_SCALE) {
-        to.s = fid_vec3_mul(frame.s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
-                                                (float)fid_exp(log_scale[2])});
+        to.s = fid_vec3_mul(frame->s, (fid_vec3){(float)fid_exp(log_scale[0]), (float)fid_exp(log_scale[1]),
+                                                 (float)fid_exp(log_scale[2])});
     }
     return to;
 }
 
-void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_order order, fid_frame *out) {
+void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fid_order order, fid_frame *frame) {
     const fid_follow_source *sources = pose->program->follow_sources + follow->first;
     float weight = fid_input_value(pose, &follow->weight);
     if (weight <= 0) {
         return;
     }
-    const fid_frame frame = *out;
-    fid_frame to = frame;
     if (follow->own) {
-        to = follow_own(pose, follow, weight, frame);
-        keep_axes(&to, follow->channels, order, out);
+        fid_frame to = follow_own(pose, follow, weight, frame);
+        keep_axes(&to, follow->channels, order, frame);
         return;
     }
     if (follow->count == 1) {
@@ -98,14 +97,14 @@ void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fi
         }
         fid_wish one = wish_of(pose, &sources[0], frame);
         if (share >= 1) {
-            to = one.desired;
-        } else {
-            fid_vec3 from = follow->straight ? frame.t : one.from, aim = follow->straight ? one.desired.t : one.to;
-            fid_vec3 shift = fid_vec3_scale(fid_vec3_sub(aim, from), share);
-            to = fid_turn_about(frame, from, shift, fid_quat_power(one.turn, share));
-            to.s = fid_scale_mix(frame.s, one.desired.s, share);
+            keep_axes(&one.desired, follow->channels, order, frame);
+            return;
         }
-        keep_axes(&to, follow->channels, order, out);
+        fid_vec3 from = follow->straight ? frame->t : one.from, aim = follow->straight ? one.desired.t : one.to;
+        fid_vec3 shift = fid_vec3_scale(fid_vec3_sub(aim, from), share);
+        fid_frame to = fid_turn_about(frame, from, shift, fid_quat_power(one.turn, share));
+        to.s = fid_scale_mix(frame->s, one.desired.s, share);
+        keep_axes(&to, follow->channels, order, frame);
         return;
     }
     fid_blend blend = {.straight = follow->straight};
@@ -117,7 +116,7 @@ void fid_solve_follow(const fid_pose *pose, const fid_program_follow *follow, fi
         }
     }
     if (blend.total > 0) {
-        to = fid_blend_apply(&blend, frame, weight);
-        keep_axes(&to, follow->channels, order, out);
+        fid_frame to = fid_blend_apply(&blend, frame, weight);
+        keep_axes(&to, follow->channels, order, frame);
     }
 }

@@ -14,20 +14,20 @@ typedef struct demand {
 static demand find_demand(const fid_pose *pose, const fid_program_ik *ik, double size, double distance) {
     double most = ik->longest, soft = (double)fid_input_value(pose, &ik->soft),
            reach = (double)fid_input_value(pose, &ik->reach);
-    double d = distance / size, zone = fmax(0, fmin(soft * most, most - ik->rest));
+    double d = distance / size, zone = fid_maxd(0, fid_mind(soft * most, most - ik->rest));
     demand out = {size, distance, 0, 1};
     if (d <= most - zone) {
         out.gap = most - d;
     } else {
         out.gap = zone > 0 ? zone * fid_exp(-(d - most + zone) / zone) : 0;
     }
-    double near_zone = fmax(0, fmin(soft * most, ik->rest - ik->shortest));
+    double near_zone = fid_maxd(0, fid_mind(soft * most, ik->rest - ik->shortest));
     if (d < ik->shortest + near_zone) {
         out.gap = most - ik->shortest - near_zone * fid_exp(-(ik->shortest + near_zone - d) / near_zone);
     }
-    out.gap = fmin(out.gap, most - ik->shortest);
-    double length = most - out.gap, want = length > 1e-12 * most ? fmax(1, d / length) : 1;
-    double bend = fmin(soft, 0.5 * (reach - 1));
+    out.gap = fid_mind(out.gap, most - ik->shortest);
+    double length = most - out.gap, want = length > 1e-12 * most ? fid_maxd(1, d / length) : 1;
+    double bend = fid_mind(soft, 0.5 * (reach - 1));
     out.stretch = want <= reach - bend ? want
                   : bend > 0           ? reach - bend * fid_exp(-(want - reach + bend) / bend)
                                        : reach;
@@ -55,11 +55,11 @@ static fid_quatd lay_along(const fid_program_ik *ik, fid_vec3d end, const fid_qu
 
 /// Turn about the line from base to goal that pole and swivel ask for, on top of `carried`, which takes the rest
 /// direction to the present one.
-static fid_quatd swivel(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_vec3d along,
+static fid_quatd swivel(const fid_pose *pose, const fid_program_ik *ik, const fid_frame *first, fid_vec3d along,
                         fid_quatd carried, double length) {
     if (ik->pole.kind != FID_SOURCE_NONE) {
-        fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_point(pose, &ik->pole)), fid_vec3d_from(first.t));
-        pole = fid_vec3d_off(fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first.q)), pole), along);
+        fid_vec3d pole = fid_vec3d_sub(fid_vec3d_from(fid_source_point(pose, &ik->pole)), fid_vec3d_from(first->t));
+        pole = fid_vec3d_off(fid_quatd_rotate(fid_quatd_inverse(fid_quatd_from(first->q)), pole), along);
         if (fid_vec3d_length(pole) < 1e-6 * length) {
             return carried;
         }
@@ -70,25 +70,23 @@ static fid_quatd swivel(const fid_pose *pose, const fid_program_ik *ik, fid_fram
 }
 
 /// Frames K of all bones of the chain at full weight, rigid.
-static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, fid_frame first, fid_frame *out) {
+static void solve_frames(const fid_pose *pose, const fid_program_ik *ik, const fid_frame *first, fid_frame *out) {
     const fid_program_chain *chain = &pose->program->chains[ik->chain];
     const fid_chain_bone *bones = pose->program->chain_bones + chain->first;
-    fid_quatd first_q = fid_quatd_from(first.q);
+    fid_quatd first_q = fid_quatd_from(first->q);
     fid_frame goal_frame = fid_source_frame(pose, &ik->goal);
-    fid_vec3d goal = fid_vec3d_sub(fid_vec3d_from(goal_frame.t), fid_vec3d_from(first.t));
+    fid_vec3d goal = fid_vec3d_sub(fid_vec3d_from(goal_frame.t), fid_vec3d_from(first->t));
     goal = fid_quatd_rotate(fid_quatd_inverse(first_q), goal);
-    double size = fid_mean_scale(first.s) * (double)fid_input_value(pose, &ik->length);
+    double size = fid_mean_scale(first->s) * (double)fid_input_value(pose, &ik->length);
     demand want = find_demand(pose, ik, size, fid_vec3d_length(goal));
-    double turn[FID_BEND_SEGMENTS];
     fid_quatd rotation[FID_BEND_SEGMENTS];
-    fid_bend_solve(&ik->bend, ik->longest, ik->k_top, want.gap, turn);
-    fid_vec3d end = fid_bend_shape(&ik->bend, turn, rotation);
+    fid_vec3d end = fid_bend_solve(&ik->bend, ik->longest, ik->k_top, want.gap, rotation);
     // From rest: into the bent shape, back onto the rest axis, over to the goal, round it.
     fid_vec3d along = fid_vec3d_normalize(goal, ik->axis);
     fid_quatd carried = fid_quatd_arc(ik->axis, along, ik->normal);
     fid_quatd whole = swivel(pose, ik, first, along, carried, size * ik->longest);
     whole = fid_quatd_mul(first_q, fid_quatd_mul(whole, lay_along(ik, end, rotation)));
-    fid_vec3d at = fid_vec3d_from(first.t);
+    fid_vec3d at = fid_vec3d_from(first->t);
     for (int32_t i = 0; i < chain->count; i++) {
         int32_t segment = i < ik->bend.count ? i : ik->bend.count - 1;
         fid_quatd q = fid_quatd_mul(whole, rotation[segment]);
@@ -112,7 +110,7 @@ void fid_solve_ik(fid_pose *pose, const fid_program_ik *ik, fid_frame *frame) {
     if (fid_input_value(pose, &chain->weight) <= 0) {
         return;
     }
-    solve_frames(pose, ik, *frame, pose->chain + chain->first);
+    solve_frames(pose, ik, frame, pose->chain + chain->first);
     fid_solve_laid(pose, chain, frame);
 }
 

@@ -89,8 +89,6 @@ static void apply_op(const fid_program *program, fid_pose *pose, const fid_op *o
     }
 }
 
-static bool is_unit(fid_vec3 s) { return s.x == 1 && s.y == 1 && s.z == 1; }
-
 /// Scales of a bone are products of what it took, what constraints and poses made of it: they stay within what single
 /// precision carries.
 static fid_vec3 bounded(fid_vec3 s) {
@@ -100,7 +98,7 @@ static fid_vec3 bounded(fid_vec3 s) {
 /// How a solved frame is left.
 static inline void finish(fid_frame *frame) {
     frame->q = fid_quat_renormalize(frame->q);
-    if (!is_unit(frame->s)) {
+    if (!fid_is_unit_scale(frame->s)) {
         frame->s = bounded(frame->s);
     }
 }
@@ -108,22 +106,6 @@ static inline void finish(fid_frame *frame) {
 /// The place among the chain bones of the bone that an op of a chain acts on; -1 for other ops.
 static int32_t chain_bone_of(const fid_program *program, const fid_op *op) {
     return op->kind == FID_OP_CHAIN ? op->index : op->chain >= 0 ? program->chains[op->chain].first : -1;
-}
-
-/// What constraints and pose did to a bone: its departure from where its parent, or in a chain the bone before it,
-/// carries it.
-static fid_frame departure_of(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame taken) {
-    const fid_program_bone *bone = &program->bones[index];
-    for (int32_t i = bone->before - 1; i >= 0; i--) {
-        const fid_op *op = &program->ops[bone->first_op + i];
-        if (op->kind == FID_OP_CHAIN) {
-            int32_t before = program->chain_bones[op->index - 1].bone;
-            fid_take(&pose->frames[before], &program->chain_bones[op->index].relation, &program->rest[index],
-                     bone->takes, &taken);
-            break;
-        }
-    }
-    return fid_frame_relation(taken, pose->frames[index]);
 }
 
 /// Lets the constraints that act before the pose, and the layers, act on a bone.
@@ -147,19 +129,38 @@ static void solve_before(const fid_program *program, fid_pose *pose, int32_t ind
 }
 
 /// The frame that the parent of a bone offers it.
-static fid_frame taken_frame(const fid_program *program, const fid_pose *pose, int32_t index) {
+static void take_from_parent(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame *out) {
     const fid_program_bone *bone = &program->bones[index];
-    fid_frame out = program->rest[index];
     if (bone->parent >= 0 && index != program->placement) {
-        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, &out);
+        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, out);
+    } else {
+        *out = program->rest[index];
     }
-    return out;
+}
+
+/// What constraints and pose did to a bone: its departure from where its parent, or in a chain the bone before it,
+/// carries it.
+static fid_frame departure_of(const fid_program *program, const fid_pose *pose, int32_t index) {
+    const fid_program_bone *bone = &program->bones[index];
+    fid_frame carried;
+    take_from_parent(program, pose, index, &carried);
+    for (int32_t i = bone->before - 1; i >= 0; i--) {
+        const fid_op *op = &program->ops[bone->first_op + i];
+        if (op->kind == FID_OP_CHAIN) {
+            int32_t before = program->chain_bones[op->index - 1].bone;
+            fid_take(&pose->frames[before], &program->chain_bones[op->index].relation, &program->rest[index],
+                     bone->takes, &carried);
+            break;
+        }
+    }
+    return fid_frame_relation(carried, pose->frames[index]);
 }
 
 fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik) {
     int32_t index = program->chain_bones[program->chains[program->iks[ik].chain].first].bone;
     const fid_op *ops = program->ops + program->bones[index].first_op;
-    fid_frame out = taken_frame(program, pose, index);
+    fid_frame out;
+    take_from_parent(program, pose, index, &out);
     for (int32_t i = 0; ops[i].kind != FID_OP_IK || ops[i].index != ik; i++) {
         apply_op(program, pose, &ops[i], index, &out, &out);
     }
@@ -167,7 +168,8 @@ fid_frame fid_solve_at_ik(const fid_program *program, fid_pose *pose, int32_t ik
 }
 
 fid_frame fid_solve_offered(const fid_program *program, fid_pose *pose, int32_t index) {
-    fid_frame out = taken_frame(program, pose, index);
+    fid_frame out;
+    take_from_parent(program, pose, index, &out);
     if (index != program->placement) {
         solve_before(program, pose, index, &out);
     }
@@ -188,23 +190,31 @@ static void solve_after(const fid_program *program, fid_pose *pose, int32_t inde
     }
 }
 
+/// The frame of a bone that only its parent and its pose move. Its own part does not wait for the parent: down a long
+/// chain the next one is under way.
+static void carried_frame(const fid_program *program, const fid_pose *pose, int32_t index, fid_frame *frame) {
+    const fid_program_bone *bone = &program->bones[index];
+    const fid_frame *parent = &pose->frames[bone->parent], *local = &program->local[index];
+    fid_frame own = {fid_vec3_mul(parent->s, local->t), local->q, {1, 1, 1}};
+    if (bone->takes & FID_TAKE_SCALE && !fid_is_unit_scale(parent->s)) {
+        own.s = fid_scale_take(parent->s, local->q);
+    }
+    apply_pose(pose, bone, index, &own);
+    frame->t = fid_vec3_add(parent->t, fid_quat_rotate(parent->q, own.t));
+    frame->q = fid_quat_mul(parent->q, own.q);
+    frame->s = own.s;
+    finish(frame);
+}
+
 static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index) {
     const fid_program_bone *bone = &program->bones[index];
     fid_frame *frame = &pose->frames[index];
-    if (bone->parent < 0) {
-        *frame = program->rest[index];
-    } else {
-        fid_take(&pose->frames[bone->parent], &program->local[index], &program->rest[index], bone->takes, frame);
-    }
-    fid_frame taken, offered;
-    if (bone->departure >= 0) {
-        taken = *frame;
-    }
+    take_from_parent(program, pose, index, frame);
     if (bone->before + bone->layers > 0) {
         solve_before(program, pose, index, frame);
     }
     if (bone->after > 0) {
-        offered = *frame;
+        const fid_frame offered = *frame;
         apply_pose(pose, bone, index, frame);
         solve_after(program, pose, index, &offered, frame);
     } else {
@@ -212,7 +222,7 @@ static void solve_bone(const fid_program *program, fid_pose *pose, int32_t index
     }
     finish(frame);
     if (bone->departure >= 0) {
-        fid_frame departure = departure_of(program, pose, index, taken);
+        fid_frame departure = departure_of(program, pose, index);
         pose->departures[bone->departure] = departure;
         pose->departure_turns[bone->departure] = fid_quat_log(departure.q);
     }
@@ -227,9 +237,13 @@ void fid_solve_trace(const fid_program *program, fid_pose *pose, int32_t index, 
     const fid_program_bone *bone = &program->bones[index];
     const fid_op *ops = program->ops + bone->first_op;
     tell(note, user, FID_TRACE_REST, NULL, &program->rest[index]);
-    fid_frame frame = taken_frame(program, pose, index), offered;
+    fid_frame frame, offered;
+    take_from_parent(program, pose, index, &frame);
     tell(note, user, FID_TRACE_TAKEN, NULL, &frame);
-    if (index != program->placement) {
+    if (bone->flags & FID_CARRIED) {
+        carried_frame(program, pose, index, &frame);
+        tell(note, user, FID_TRACE_POSED, NULL, &frame);
+    } else if (index != program->placement) {
         for (int32_t i = 0; i < bone->before + bone->layers; i++) {
             apply_op(program, pose, &ops[i], index, &frame, &frame);
             tell(note, user, FID_TRACE_OP, &ops[i], &frame);
@@ -275,6 +289,8 @@ static void solve_step(const fid_program *program, fid_pose *pose, int32_t step)
         // In rig space the placement rests; what rides on the world is sorted behind it.
         pose->frames[step] = program->rest[step];
         place(program, pose);
+    } else if (program->bones[step].flags & FID_CARRIED) {
+        carried_frame(program, pose, step, &pose->frames[step]);
     } else {
         solve_bone(program, pose, step);
     }

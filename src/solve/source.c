@@ -1,12 +1,5 @@
 #include "solve/context.h"
 
-void fid_take(const fid_frame *parent, const fid_frame *local, const fid_frame *rest, uint8_t takes, fid_frame *out) {
-    out->t = takes & FID_TAKE_TRANSLATION ? fid_frame_point(*parent, local->t) : rest->t;
-    out->q = takes & FID_TAKE_ROTATION ? fid_quat_mul(parent->q, local->q) : rest->q;
-    bool scaled = takes & FID_TAKE_SCALE && (parent->s.x != 1 || parent->s.y != 1 || parent->s.z != 1);
-    out->s = scaled ? fid_scale_take(parent->s, local->q) : (fid_vec3){1, 1, 1};
-}
-
 static fid_vec3 point_on(const fid_pose *pose, int32_t bone, float along) {
     return fid_frame_point(pose->frames[bone], (fid_vec3){0, 0, along});
 }

@@ -28,7 +28,7 @@ static void mix(const fid_pose *pose, const fid_program_spaces *spaces, int32_t 
         wish.turn = fid_quat_renormalize(fid_quat_mul(wish.desired.q, fid_quat_inverse(from.q)));
         wish.from = fid_vec3_add(from.t, fid_quat_rotate(from.q, space[i].back));
         wish.to = fid_vec3_sub(wish.desired.t, fid_quat_rotate(wish.turn, fid_vec3_sub(from.t, wish.from)));
-        fid_blend_add(&blend, from, &wish, share, scales);
+        fid_blend_add(&blend, &from, &wish, share, scales);
         riding++;
         whole = share >= 1 ? i : whole;
     }
@@ -36,7 +36,7 @@ static void mix(const fid_pose *pose, const fid_program_spaces *spaces, int32_t 
     if (riding == 1 && whole >= 0) {
         ride(pose, &space[whole], bone, frame);
     } else {
-        *frame = fid_blend_apply(&blend, from, 1);
+        *frame = fid_blend_apply(&blend, &from, 1);
     }
 }
 

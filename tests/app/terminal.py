@@ -20,7 +20,7 @@ class Terminal(Case):
         except OSError:
             pass
 
-    def open(self, *words, size=(24, 80), screen=None, env=None):
+    def open(self, *words, size=(24, 80), screen=None, env=None, program=None, prompt="fid> "):
         """Begins a session; `screen` is told all that the terminal gets."""
         self.drawn = screen
         self.process, self.screen = pty.fork()
@@ -29,10 +29,11 @@ class Terminal(Case):
             os.chdir(self.folder.name)
             os.environ.update(TERM="xterm", NO_COLOR="1", LC_ALL="C.UTF-8", XDG_STATE_HOME=self.path("state"))
             os.environ.update(env or {})
-            os.execv(FID, [FID, "repl", *words])
+            program = program or [FID, "repl", *words]
+            os.execv(program[0], program)
         self.addCleanup(os.close, self.screen)
         self.addCleanup(self.end)
-        self.begun = self.see("fid> ")
+        self.begun = self.see(prompt)
 
     def see(self, end, seconds=10):
         """What the terminal shows until it ends with a text."""

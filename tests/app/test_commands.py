@@ -68,7 +68,7 @@ class Commands(Case):
         recipe = self.write("arm.lua", ARM)
         self.assertIn("test: 4 bones (0 deform, 3 helper, 1 control), 1 constraint, 0 sliders, 0 drives\n", run("show", recipe).stdout)
         self.assertIn("\ngoal_control  (control)\narm_01_helper  (helper)\n", run("show", recipe).stdout)
-        self.assertIn("root_control  (control, placement)\n", run("show", HOBRUNDLE).stdout)
+        self.assertIn("root_placement_control  (control, placement)\n", run("show", HOBRUNDLE).stdout)
         one = run("show", recipe, "goal/control", "--set", "goal/control.rotation.x=12").stdout
         for part in ("goal_control", "arm.lua:3", "rotation.x = 12, default 0, from -30 to 30", "arm:ik, as its goal"):
             self.assertIn(part, one)
@@ -129,7 +129,7 @@ class Commands(Case):
     def test_time_tells_what_a_solve_costs(self):
         told = run("time", HOBRUNDLE, "--poses", "5")
         self.assertEqual((told.returncode, told.stderr), (0, ""))
-        for part in ("hobrundle: ", "a whole solve", "one control moved", "5 poses, 2 threads", "ik, 8", "span, 36", "the rest"):
+        for part in ("hobrundle: ", "a whole solve", "one control moved", "5 poses, 2 threads", "ik, 8", "span, 74", "the rest"):
             self.assertIn(part, told.stdout)
         costs = json.loads(run("time", self.write("arm.lua", ARM), "--poses", "3", "--threads", "1", "--format", "json").stdout)
         self.assertEqual((costs["format"], costs["name"], costs["bones"], costs["controls"], costs["poses"]), ("fid-time", "test", 4, 1, 3))
@@ -346,6 +346,10 @@ class Commands(Case):
         for word in ("run()", "set(", "get(", "undo()", "redo()", "tree()", "export(", "rig:follow{}"):
             self.assertIn(word, shown)
         self.assertIn("poses a channel", self.session('help("set")\n', recipe).stdout)
+        self.assertIn("parameter of the recipe\n  form: in which form", self.session('help("lift")\n', recipe).stdout)
+        for word in ("reload", "why", "diff", "picture", "time", "record", "lift"):
+            self.assertIn(f"\n{word}(", shown)
+            self.assertIn(f"{word}(", self.session(f'help("{word}")\n').stdout)
         self.assertIn("gain: number or Channel", self.session('help("rig:twist")\n', recipe).stdout)
         self.assertIn("rotation(bone) quaternion(bone)", self.session("help(solve())\n", recipe).stdout)
         self.assertIn("What hangs from it", self.session('help(rig:find("goal_control"))\n', recipe).stdout)

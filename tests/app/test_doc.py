@@ -28,6 +28,7 @@ return fid.module {
     local lean = rig:slider { on = top, name = "lean", min = -1, max = 1, default = 0, doc = "leans it" }
     rig:slider { on = top, name = "flag", choices = { "down", "up" }, doc = "which flag" }
     rig:slider { on = top, name = "inner", min = 0, max = 1, hidden = true }
+    if p.deck then rig:slider { on = p.deck, name = "creak", min = 0, max = 1, doc = "on what was there before" } end
     rig:drive { to = mast.channel["rotation.x"], from = lean, gain = 20 }
     local stays = rig:chain { part = "stay", parent = mast, points = { p.at, p.at + fid.vec(0.2, 0.1, 0), p.at + fid.vec(0.4, 0, 0) } }
     return { controls = { top = top }, mounts = { mast = mast }, sliders = { lean = lean }, chains = { stays = stays } }
@@ -38,7 +39,9 @@ TESTS = '''local fid = require "fid"
 return fid.tests {
   module = "mast", height = 2.5,
   example = function(rig)
-    local hull = rig:control { part = "hull", at = {0, 0.5, 0}, size = 2 }
+    local sea = rig:control { part = "sea", at = {0, 0, 0}, size = 3, placement = true }
+    rig:slider { on = sea, name = "swell", min = 0, max = 2 }
+    local hull = rig:control { part = "hull", parent = sea, at = {0, 0.5, 0}, size = 2 }
     local deck = rig:bone { part = "end", parent = hull, at = {0, 0.5, 0}, to = {0, 0.5, 1}, up = {0, 1, 0} }
     rig:bone { part = "keel", parent = hull, at = {0, 0, 0}, to = {0, 0, 1}, up = {0, 1, 0} }
     return { deck = deck, at = {0, 0.5, 0.25}, form = "square", turns = { { {0, 90, 0} } },
@@ -111,6 +114,11 @@ class Doc(Case):
             self.assertIn(row + "\n", page)
         self.assertNotIn("inner", page)
 
+    def test_a_placement_has_one_scale(self):
+        self.write("modules/mast/module.lua", MAST.replace("controls = { top = top }", "controls = { top = top, all = rig:control { part = 'all', at = {0, 0, 0}, size = 1, placement = true } }"))
+        self.write("modules/mast/test.lua", TESTS.replace(", placement = true", ""))
+        self.assertIn("| `controls.all` | `one_all_control` | everyday | translation, rotation, scale |", self.page())
+
     def test_what_the_readme_says_by_hand_comes_in_and_what_the_page_says_itself_does_not_again(self):
         page = self.page()
         for part in ("A mast by hand.\n", "## Advice\n\nGrease it.\n\n| result | what it is |\n|---|---|\n| `controls.top` | the top |\n", "```sh\n# parameter\n```\n"):
@@ -142,7 +150,10 @@ class Doc(Case):
 
     def test_its_example_is_a_recipe_that_runs(self):
         recipe = re.search(r"## Example\n\n```lua\n(.*?)```", self.page(), re.S)[1]
-        self.assertIn('local hull = rig:control { part = "hull", at = { 0, 0.5, 0 }, aim = { 0, 0, 1 }, up = { 0, 1, 0 }, size = 2 }\n', recipe)
+        self.assertIn('local sea = rig:control { part = "sea", at = { 0, 0, 0 }, aim = { 0, 0, 1 }, up = { 0, 1, 0 }, size = 3, placement = true, '
+                      'channels = { "translation", "rotation", "scale" } }\nrig:slider { on = sea, name = "swell", min = 0, max = 2, default = 0 }\n', recipe)
+        self.assertNotIn("creak", recipe)  # which the module adds
+        self.assertIn('local hull = rig:control { part = "hull", parent = sea, at = { 0, 0.5, 0 }, aim = { 0, 0, 1 }, up = { 0, 1, 0 }, size = 2 }\n', recipe)
         self.assertIn('local end_bone = rig:bone { part = "end", parent = hull,', recipe)
         self.assertNotIn("keel", recipe)  # which the example does not need
         self.assertIn('rig:use("mast ^1.2", {\n  id = "one",\n  at = { 0, 0.5, 0.25 },\n  deck = end_bone,\n  form = "square",\n', recipe)
@@ -152,6 +163,34 @@ class Doc(Case):
         self.assertEqual((built.returncode, built.stderr), (0, ""))
         bones = {bone["name"]: bone for bone in json.loads(built.stdout)["bones"]}
         self.assertEqual(bones["one_mast_deform"]["parent"], "end_deform")
+
+    def test_its_example_uses_other_modules_as_it_does(self):
+        self.write("modules/mast/module.lua", MAST.replace('needs = { "post ^1.0" }', 'needs = { "stretch_leg ^1.0" }'))
+        self.write("modules/mast/test.lua", """local fid = require "fid"
+return fid.tests {
+  module = "mast", height = 2,
+  example = function(rig)
+    local hull = rig:control { part = "hull", at = {0, 0.5, 0}, size = 2 }
+    rig:control { part = "idle", at = {0, 0, 0}, size = 2 }
+    rig:use("stretch_leg", { id = "other", guides = { {1, 1, 0}, {1, 0.5, 0.1}, {1, 0, 0} } })
+    local leg = rig:use("stretch_leg", { id = "leg", side = "left", parent = hull, reach = 1.5, guides = { {0.2, 1, 0}, {0.2, 0.5, 0.1}, {0.2, 0, 0} } })
+    return { deck = leg.mounts.hip, at = leg.mounts.hip.base, rope = { leg.chains.leg[1].base, leg.chains.leg[2].base } }
+  end,
+  cases = { { "it stands", function(t) t:is_true(t:use()) end } },
+}
+""")
+        recipe = re.search(r"## Example\n\n```lua\n(.*?)```", self.page(), re.S)[1]
+        self.assertIn('local hull = rig:control { part = "hull", at = { 0, 0.5, 0 }', recipe)
+        recipe = re.sub(r"stretch_leg \^1\.\d+", "stretch_leg ^1", recipe)
+        self.assertIn('local stretch_leg = rig:use("stretch_leg ^1", {\n  id = "leg",\n  side = "left",\n  parent = hull,\n'
+                      '  guides = { { 0.2, 1, 0 }, { 0.2, 0.5, 0.1 }, { 0.2, 0, 0 } },\n  reach = 1.5,\n})\n', recipe)
+        self.assertIn("  deck = stretch_leg.mounts.hip,\n", recipe)
+        for name in ("idle", "other"):
+            self.assertNotIn(name, recipe)
+        built = run("build", self.write("example.lua", recipe))
+        self.assertEqual((built.returncode, built.stderr), (0, ""))
+        bones = {bone["name"]: bone for bone in json.loads(built.stdout)["bones"]}
+        self.assertEqual(bones["one_mast_deform"]["parent"], "leg_hip_left_control")
 
     def test_an_example_that_cannot_be_written_down_is_said_to_be_none(self):
         self.write("modules/mast/module.lua", MAST.replace('{ type = "points", min = 2, optional = true, unit = "m"', '{ type = "curve", optional = true'))
@@ -194,6 +233,14 @@ class Doc(Case):
             self.assertRegex(result.stderr, r"modules/mast/\w+\.lua(:\d+)?: error: ")
             self.assertIn(part, result.stderr)
             self.assertEqual(os.listdir(self.path("pages")), ["post.md"])
+
+    def test_a_module_that_breaks_a_limit_leaves_the_pages_of_the_others(self):
+        self.write("modules/mast/module.lua", "while true do end")
+        result = run("doc", "mast", "post", "--out-dir", "pages", "--max-seconds", "0.3", "--max-instructions", "1e15", cwd=self.folder.name)
+        self.assertEqual(result.returncode, 2)
+        self.assertRegex(result.stderr, r"^modules/mast/module.lua: error: .*0\.3 s")
+        self.assertTrue(result.stderr.endswith("1 page written to pages\n"), result.stderr)
+        self.assertEqual(os.listdir(self.path("pages")), ["post.md"])
 
     def test_wrong_words_are_refused(self):
         self.refused(self.doc("mats"), 2, "there is no module 'mats'")

@@ -28,6 +28,16 @@ return fid.module {
 '''
 
 
+# Tests of a module of which nothing is wanted but that it stands.
+TESTS = '''local fid = require "fid"
+return fid.tests {
+  module = "post", example = {},
+  poses = { { "raised", function(post) return { [post.bones[1].name] = {} } end } },
+  cases = { { "it stands", function(t) t:is_true(t:use()) end } },
+}
+'''
+
+
 class Modules(Case):
     def setUp(self):
         super().setUp()
@@ -47,7 +57,7 @@ class Modules(Case):
         self.assertEqual((listed["format"], listed["version"]), ("fid-modules", 1))
         rows = [(row["name"], row["version"], row["folder"], row["hidden_by"]) for row in listed["modules"]]
         told = [row for row in rows if row[0] in ("eye_stalk", "post")]
-        self.assertEqual(told, [("eye_stalk", "1.0.0", "../shared/modules/eye_stalk", None), ("eye_stalk", "1.0.0", "fid:modules/eye_stalk", "../shared/modules/eye_stalk"),
+        self.assertEqual(told, [("eye_stalk", "1.0.0", "../shared/modules/eye_stalk", None), ("eye_stalk", "1.1.0", "fid:modules/eye_stalk", "../shared/modules/eye_stalk"),
                                 ("post", "1.5.0", "modules/post", None), ("post", "1.0.0", "../modules/post", "modules/post")])
         # All that the sources hold are in the program.
         standard = sorted(name for name in os.listdir(os.path.join(SOURCE, "modules")) if os.path.exists(os.path.join(SOURCE, "modules", name, "module.lua")))
@@ -117,10 +127,13 @@ class Modules(Case):
 
     def test_a_whole_module_is_found_sound(self):
         self.write("modules/post/README.md", "# post\n")
-        self.write("modules/post/test.lua", "")
+        self.write("modules/post/test.lua", TESTS)
         result = self.modules("check", "post")
         self.assertEqual((result.returncode, result.stdout, result.stderr), (0, "1 module checked: 0 errors, 0 warnings\n", ""))
         self.assertEqual(self.modules("check", "post", "--quiet").stdout, "")
+        # So are all of the program.
+        standard = self.modules("check", "eye_stalk", "spine_falloff", "stretch_leg")
+        self.assertEqual((standard.returncode, standard.stdout), (0, "3 modules checked: 0 errors, 0 warnings\n"))
 
     def test_check_names_what_a_contract_lacks(self):
         result = self.modules("check")
@@ -130,13 +143,61 @@ class Modules(Case):
         self.assertIn("1 module checked: 2 errors, 0 warnings", result.stdout)
         # The name of a parameter within another word is not its name.
         self.write("modules/kinds/module.lua", KINDS)
-        self.write("modules/kinds/test.lua", "")
+        self.write("modules/kinds/test.lua", TESTS.replace('"post"', '"kinds"').replace("example = {}", "example = { count = 1, way = { {0, 0, 0}, {0, 0, 1} } }").replace("[post.bones[1].name] = {}", ""))
         self.write("modules/kinds/README.md", "count flags form free rows `size` up way word\n")
         result = self.modules("check", "kinds")
         self.assertEqual(result.returncode, 0, result.stdout)
-        self.assertIn("../modules/kinds/README.md: warning: the page does not name the parameter 'flag'\n1 module checked: 0 errors, 1 warning\n", result.stdout)
+        self.assertIn("../modules/kinds/README.md: warning: the page does not name the parameter 'flag'\n", result.stdout)
+        self.assertIn("../modules/kinds/module.lua: warning: the parameter 'rows' has no range\n    to mend: give its min and max", result.stdout)
+        self.assertIn("1 module checked: 0 errors, 2 warnings\n", result.stdout)
         found = json.loads(self.modules("check", "kinds", "--format", "json").stdout)
-        self.assertEqual((found["format"], found["summary"]["warnings"], found["findings"][0]["subject"]), ("fid-findings", 1, "flag"))
+        self.assertEqual((found["format"], found["summary"]["warnings"], [row["subject"] for row in found["findings"]]), ("fid-findings", 2, ["rows", "flag"]))
+
+    def test_check_warns_of_what_a_colleague_would_miss(self):
+        self.write("modules/post/README.md", "# post\n\n`size` at `top` `turn`\n")
+        whole = POST.replace("params = {}", 'params = { size = { type = "number", min = 0, max = 1, default = 1, doc = "d" }, at = { type = "point", unit = "m", default = {0, 0, 0}, doc = "d" } }').replace(
+            "return {} end", '''local top = rig:control { part = "top", at = {0, 1, 0}, channels = { "rotation" } }
+    local turn = rig:slider { on = top, name = "turn", max = 1, doc = "turns it" }
+    return { controls = { top = top }, sliders = { turn = turn } } end''')
+        for change, tests, parts in (
+                (None, TESTS, ()),
+                (("min = 0, max = 1, ", ""), TESTS, ("module.lua: warning: the parameter 'size' has no range",)),
+                (('unit = "m", ', ""), TESTS, ("module.lua: warning: the parameter 'at' has no unit\n    to mend: write unit = \"m\"",)),
+                ((', doc = "turns it"', ""), TESTS, ("module.lua: warning: the slider 'one_top_control.turn' has no doc",)),
+                (('channels = { "rotation" }', "channels = {}"), TESTS, ()),
+                (('sliders = { turn = turn }', "mounts = { crest = top }"), TESTS, ("README.md: warning: the page does not name the result 'mounts.crest'",)),
+                (('sliders = { turn = turn }', "mounts = { top1 = top, top2 = top, other1 = top }"), TESTS, ("README.md: warning: the page does not name the result 'mounts.other1'",)),
+                (('summary = "a post"', 'summary = "a post\\nand more"'), TESTS, ("module.lua: warning: the summary has more than one line",)),
+                (None, TESTS[:TESTS.index("  poses")] + TESTS[TESTS.index("  cases"):], ("test.lua: warning: there are no poses",))):
+            self.write("modules/post/module.lua", whole.replace(*change) if change else whole)
+            self.write("modules/post/test.lua", tests)
+            result = self.modules("check", "post")
+            self.assertEqual((result.returncode, result.stdout.count("warning: ")), (0, len(parts)), result.stdout)
+            for part in parts:
+                self.assertIn("../modules/post/" + part, result.stdout)
+        bare = whole.replace('channels = { "rotation" }', "channels = {}").replace('local turn = rig:slider { on = top, name = "turn", max = 1, doc = "turns it" }', "").replace(", sliders = { turn = turn }", "")
+        self.write("modules/post/module.lua", bare)
+        self.write("modules/post/test.lua", TESTS)
+        self.assertIn("module.lua: warning: the control 'controls.top' has nothing that can be posed", self.modules("check", "post").stdout)
+
+    def test_a_module_that_breaks_a_limit_is_an_error_of_its_own(self):
+        self.write("modules/other/module.lua", POST.replace('"post"', '"other"', 1))
+        self.write("modules/post/module.lua", "while true do end")
+        result = self.modules("check", "--max-seconds", "0.3", "--max-instructions", "1e15")
+        self.assertEqual((result.returncode, result.stderr), (1, ""))
+        self.assertRegex(result.stdout, r"\.\./modules/post/module\.lua: error: .*0\.3 s")
+        self.assertIn("../modules/other/test.lua: error: the module has no test.lua", result.stdout)
+        self.assertIn("2 modules checked: 3 errors, 0 warnings\n", result.stdout)
+
+    def test_tests_that_cannot_be_used_are_errors(self):
+        self.write("modules/post/README.md", "# post\n")
+        for tests, part in (("", "test.lua must return fid.tests{}"), ("return 3 +", "test.lua:1: error: "), (TESTS.replace('"post"', '"eye_stalk"'), "the test.lua of 'post' is about 'eye_stalk'"),
+                            (TESTS.replace("example = {}", "example = { size = 3 }"), "the example cannot be built: one of post 1.0.0 has no parameter 'size'")):
+            self.write("modules/post/test.lua", tests)
+            result = self.modules("check", "post")
+            self.assertEqual((result.returncode, result.stdout.count("error: ")), (1, 1), result.stdout)
+            self.assertRegex(result.stdout, r"\.\./modules/post/test\.lua(:\d+)?: error: ")
+            self.assertIn(part, result.stdout)
 
     def test_check_finds_faults_of_the_declaration(self):
         for change, part in (

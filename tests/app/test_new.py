@@ -23,7 +23,7 @@ class New(Case):
             checked = run("modules", "check", name, cwd=self.folder.name)
             self.assertEqual((checked.returncode, checked.stdout), (0, "1 module checked: 0 errors, 0 warnings\n"))
             tested = run("test", name, cwd=self.folder.name)
-            self.assertEqual((tested.returncode, tested.stdout), (0, "1 module, 6 cases: 6 passed, 0 failed\n"))
+            self.assertEqual((tested.returncode, tested.stdout), (0, "1 module, 7 cases: 7 passed, 0 failed\n"))
             recipe = self.write(f"{name}.lua", HEAD + f'''local body = rig:control {{ part = "body", at = {{0, 1, 0}}, size = 0.5 }}
 local limb = rig:use("{name} ^1.0", {{ id = "limb1", side = "left", parent = body, guides = {{ {{0.2, 1, 0}}, {{0.2, 0.6, 0.15}}, {{0.2, 0.1, 0}} }} }})
 rig:mirror(limb)

@@ -21,7 +21,7 @@ def commands_page():
             "FILE is a recipe (`.lua`) or a skeleton file (`.json`).", "", "```", overview.rstrip(), "```", "",
             "Messages have the form that editors and continuous integration parse: `file:line: error: text [CODE]`, then the trail from the module to the recipe, then what to do:", "",
             "    modules/stretch_leg/module.lua:36: error: chain 'leg1/joint/left' bends by 1.2 degrees at rest; ik cannot tell which way it bends [S204]",
-            "        in leg1 (left) of stretch_leg 1.1.0, used at recipes/hobrundle.lua:19",
+            "        in leg1 (left) of stretch_leg 1.1.0, used at recipes/hobrundle.lua:73",
             "        to mend: bend the guides by 3 degrees or more, or give bend_axis", "",
             "Modules are looked for in `modules/` of the recipe's folder, then of each folder above it, then in the folders of the environment variable `FID_PATH`, then among those of the program. "
             "Where `fid.lock` stands beside `modules/`, what is not as it says is a warning, with `--locked` an error: [modules of others](recipes-and-modules.md#modules-of-others).", ""]
@@ -43,7 +43,7 @@ def rules_page():
 
 def annotations():
     with tempfile.TemporaryDirectory() as folder:
-        subprocess.run([fid, "init", "-q", folder], check=True)
+        subprocess.run([fid, "init", "-q", folder], check=True, env=dict(os.environ, FID_PATH=""))
         with open(os.path.join(folder, ".fid", "fid.lua"), encoding="utf-8") as file:
             return file.read()
 

@@ -7,7 +7,7 @@ import shutil
 import subprocess
 import unittest
 
-from support import HEAD, SOURCE, Case, run
+from support import HEAD, POST, SOURCE, Case, run
 
 
 class Init(Case):
@@ -87,8 +87,8 @@ class Annotations(Case):
         self.assertEqual(run("init", self.path("marsh")).returncode, 0)
         self.text = self.read(self.path("marsh/.fid/fid.lua"))
 
-    def fields(self, name):
-        part = re.search(rf"---@class fid\.{name}\n((?:---.*\n)*)", self.text)[1]
+    def fields(self, name, exact=False):
+        part = re.search(rf"---@class {'[(]exact[)] ' if exact else ''}fid\.{name}\n((?:---.*\n)*)", self.text)[1]
         return dict(re.findall(r"---@field (\w+\??) (.*)", part))
 
     def test_every_call_and_argument_of_help_is_there(self):
@@ -117,6 +117,55 @@ class Annotations(Case):
         self.assertTrue(self.fields("Bone")["children"].startswith("(fid.Bone)[] "))
         self.assertIn("---@return fid.Bone|nil", re.search(r"((?:---.*\n)*)function Rig:find", self.text)[1])
         self.assertNotIn("---@param  ", self.text)
+
+    def test_modules_of_the_program_are_known_by_what_they_take_and_hand_out(self):
+        names = [row["name"] for row in json.loads(run("modules", "--format", "json", cwd=self.path("marsh"), env={"FID_PATH": ""}).stdout)["modules"]]
+        self.assertIn("stretch_leg", names)
+        types = {"number": "number", "integer": "integer", "boolean": "boolean", "point": "fid.Vec|number[]", "points": "(fid.Vec|number[])[]|fid.Chain", "bone": "fid.Bone"}
+        used = re.search(r"((?:---.*\n)*)function Rig:use\(", self.text)[1]
+        for name in names:
+            module = json.loads(run("modules", "info", name, "--format", "json", cwd=self.path("marsh")).stdout)["module"]
+            fields = self.fields(rf"modules\.{name}\.arguments", exact=True)
+            for own in ("id", "side?", "parent?"):
+                fields.pop(own)
+            self.assertEqual(sorted(fields), sorted(param["name"] + ("" if param["required"] else "?") for param in module["parameters"]), name)
+            for param in module["parameters"]:
+                told = fields[param["name"] + ("" if param["required"] else "?")]
+                self.assertTrue(told.startswith(types.get(param["type"], "") + " " if param["type"] in types else ""), told)
+                self.assertIn(re.sub(r"\s+", " ", param["doc"]), told)
+            handed = self.fields(rf"modules\.{name}: fid\.Instance")
+            for group, kind in (("controls", "Bone"), ("mounts", "Bone"), ("sliders", "Channel"), ("chains", "Chain")):
+                self.assertEqual(re.findall(r"(\w+): fid\.(\w+)", handed[group]), [(row["name"], kind) for row in module["results"][group]], name)
+            # One way to use each, by a text of its own.
+            self.assertEqual(used.count(f"fid.modules.{name}.arguments"), 1)
+            self.assertIn(f'"{name}"|"{name} {module["version"]}"|', used)
+        self.assertIn('"stretch_leg ^1.0"', used)
+        self.assertNotRegex(used, r"module: string|@param module string")
+
+    def test_modules_of_the_project_are_known_too_and_one_that_is_broken_is_left_out(self):
+        self.write("marsh/modules/post/module.lua", POST.replace('version = "1.0.0"', 'version = "0.3.2"').replace("params = {}", """params = {
+            form = { type = "choice", choices = { "round", "a \\"b\\"" }, default = "round", doc = "its\\nform" },
+            rows = { type = "list", of = { type = "list", of = "angles" }, doc = "turns" } }"""))
+        self.write("marsh/modules/broken/module.lua", "return 3")
+        self.write("marsh/modules/user/module.lua", POST.replace('"post"', '"user"', 1).replace("params = {}", 'needs = { "post ^0.3" }, params = {}')
+                   .replace("return {} end", 'rig:use("post", { id = "inner", rows = {} }) return { mounts = { top = rig:bone { part = "top", at = {0, 1, 0}, to = {0, 2, 0}, up = {0, 0, 1} } } } end'))
+        self.write("marsh/modules/user/test.lua", 'return require "fid".tests { module = "user", cases = { { "it is", function(t) t:is_true(t:use()) end } } }')
+        done = run("init", "marsh", cwd=self.folder.name)
+        self.assertEqual(done.returncode, 0)
+        self.assertEqual(done.stderr.count("error:"), 1)
+        self.assertIn("marsh/modules/broken/module.lua must return fid.module{}", done.stderr)
+        self.text = self.read(self.path("marsh/.fid/fid.lua"))
+        post = self.fields(r"modules\.post\.arguments", exact=True)
+        self.assertTrue(post["form?"].startswith('"round"|"a \\"b\\"" its form (one of round,'), post["form?"])
+        self.assertTrue(post["rows"].startswith("((fid.Vec|number[])[])[] turns ("), post["rows"])
+        self.assertIn('module: "post"|"post 0.3.2"|"post ^0.3"|"post ^0.3.2", arguments', self.text)
+        self.assertEqual(self.fields(r"modules\.user: fid\.Instance")["mounts"], "{ top: fid.Bone }")
+        self.assertNotIn("broken", self.text)
+        # The folder itself and the one above it give the same.
+        self.assertEqual(run("init", "-q", cwd=self.path("marsh")).returncode, 0)
+        self.assertEqual(self.read(self.path("marsh/.fid/fid.lua")), self.text)
+        if shutil.which("luac5.4"):
+            self.assertEqual(subprocess.run(["luac5.4", "-p", self.path("marsh/.fid/fid.lua")], timeout=60).returncode, 0)
 
     @unittest.skipUnless(shutil.which("luac5.4"), "luac5.4 is not installed")
     def test_the_file_is_lua(self):

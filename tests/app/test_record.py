@@ -63,6 +63,17 @@ class Record(Case):
         self.assertEqual(session, recording)
         self.assertGreater(len(recording["bones"]), 150)
 
+    def test_forms_of_every_shape_are_recorded(self):
+        forms = ("rig = fid.rig { name = 'shapes', height = 1 } -- a comment", "a, b = 1, 2", "local c <const> = 3 d = c", "f = function(...) return select('#', ...) end",
+                 "function g(n) if n > 0 then return g(n - 1) end return n end", "local function inner() return 5 end e = inner()", "(function() h = 6 end)()", "('x'):rep(3):gsub('x', function() i = 7 end)",
+                 "do goto out end ::out:: j = 8", "k = [==[\n]] return -- ]==]", "l = 'return ' .. \"local\" --[[ more ]]", "repeat local m = 9 until m == 9", "n = 0x10 + 1e1 + .5", "t = { rig = 1, solve = 2; get = 3 }",
+                 "t.solve = t.solve + t['get']", "for q, r in pairs({ 4, 5 }) do t[q] = r end", "return t", "rig:bone { part = 'one', at = {0, 0, 0}, to = {0, 0, d} } return f(1, 2)", "if e == 5 then return end",
+                 "rig:bone { part = 'two', at = {0, 0, 0}, to = {0, 0, n + t.solve + #k} }, 1", "(rig):bone { part = 'three', at = {0, 0, 0}, to = {0, 0, h + i + j} }", "#rig:bones{}", "rig:find 'one_deform'.length",
+                 "t.p = function(self, x) self.q = x end", "t:p(11)", "local get = 1 s = get", "while a < 3 do a = a + 1 end", "rig:bone { part = 'four', at = {0, 0, 0}, to = {0, 0, t.q + s + a + g(2)} };", ";", "rig:bone {\n  part = 'five', -- why\n  at = {0, 0, 0},\n\n  to = {0, 1, 0} }")
+        session, recording = self.recorded("\n".join(forms) + "\n")
+        self.assertEqual(session, recording)
+        self.assertEqual([bone["length"] for bone in recording["bones"]], [3, 16 + 10 + 0.5 + 5 + len("]] return -- "), 21, 15, 1])
+
     def test_a_session_without_a_file_and_one_with_parameters_are_recorded(self):
         session, recording = self.recorded('rig = fid.rig { name = "own", height = 2 }\nrig:control { part = "a", at = {0, 0, 0} }\n')
         self.assertEqual(session, recording)

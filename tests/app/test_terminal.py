@@ -62,6 +62,18 @@ class Typing(Terminal):
                 self.assertIn('\n"' + text[1:-1] + '"\n', self.type("\r"))
                 self.assertEqual(self.leave(), 0)
 
+    def test_ctrl_z_goes_to_the_shell_and_the_line_is_there_afterwards(self):
+        self.open(program=["/bin/sh", "-i"], env={"PS1": "shell: "}, prompt="shell: ")
+        self.type(f"{FID} repl\r")
+        self.type("x = 4", "x = 4")
+        self.type("\x1a", "shell: ")
+        self.assertIn("\nthe shell\n", self.type("echo the shell\r", "shell: "))
+        self.type("fg\r", "x = 4")
+        self.type("1\r")
+        self.assertIn("\n41\n", self.type("x\r"))
+        self.type("\x04", "shell: ")
+        self.assertIn("\nended with 0\n", self.type("echo ended with $?\r", "shell: "))
+
     def test_ctrl_c_stops_a_form_that_runs_and_leaves_everything_as_it_was(self):
         self.open()
         self.type("x = { 1 }\r")

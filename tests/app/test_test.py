@@ -2,6 +2,7 @@
 """fid test: every check passes on a sound rig and fails on a planted fault; what is run, and how results are written."""
 import json
 import os
+import resource
 import unittest
 import xml.etree.ElementTree as xml
 
@@ -235,6 +236,60 @@ class Test(Case):
         result = self.run_tests("./lonely")
         self.assertEqual(result.stderr, "lonely/test.lua: error: cannot read the file 'module.lua': it does not exist\n")
         self.assertEqual(result.returncode, 3)
+
+    def test_a_case_that_reaches_a_limit_or_ends_its_process_fails_alone(self):
+        cases = (("before", "t:is_true(true)"), ("it takes all memory", 'local all = {} while true do all[#all + 1] = ("x"):rep(1000000) .. #all end'),
+                 ("it takes all steps", "while true do end"), ("behind", "t:use() t:is_true(true)"))
+        result = self.try_tests(suite(*cases), "--max-memory", "32M", "--format", "json")
+        self.assertEqual((result.returncode, result.stderr), (1, ""))
+        rows = json.loads(result.stdout)["modules"][0]["cases"]
+        self.assertEqual([(row["name"], row["passed"]) for row in rows], [("before", True), ("it takes all memory", False), ("it takes all steps", False), ("behind", True)])
+        self.assertIn("need more than 32 MiB", rows[1]["message"])
+        self.assertIn("takes more than 20000000 steps", rows[2]["message"])
+        self.assertEqual([row["origins"][0]["file"] for row in rows[1:3]], ["modules/post/test.lua"] * 2)
+        # The wall clock, where there are steps enough; and a signal that nobody awaits.
+        endless = suite(("before", "t:is_true(true)"), ("it takes all the time", "while true do end"), ("behind", "t:is_true(true)"))
+        self.write("modules/post/test.lua", endless)
+        timed = run("test", "post", "--max-seconds", "0.3", "--max-instructions", "1e15", cwd=self.folder.name)
+        self.assertEqual((timed.returncode, timed.stderr), (1, ""))
+        self.assertRegex(timed.stdout, r"^modules/post/test.lua: error: post: 'it takes all the time': .*0\.3 s.*\n1 module, 3 cases: 2 passed, 1 failed\n$")
+        killed = run("test", "post", "--max-instructions", "1e15", cwd=self.folder.name, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_CPU, (1, 1)))
+        self.assertEqual(killed.returncode, 1)
+        self.assertRegex(killed.stdout, r"^modules/post/test.lua: error: post: 'it takes all the time': its process was ended by signal \d+\n1 module, 3 cases: 2 passed, 1 failed\n$")
+
+    def test_a_file_that_reaches_a_limit_leaves_the_others_alone(self):
+        self.write("modules/other/module.lua", POST.replace('"post"', '"other"', 1))
+        self.write("modules/other/test.lua", suite(("it is", "t:use() t:is_true(true)")).replace('"post"', '"other"'))
+        for text, says in (('local all = {} while true do all[#all + 1] = ("x"):rep(1000000) .. #all end', "need more than 32 MiB"), ("while true do end", "takes more than 20000000 steps")):
+            self.write("modules/post/test.lua", text)
+            result = self.run_tests("post", "other", "--max-memory", "32M")
+            self.assertEqual((result.returncode, result.stdout), (2, "2 modules, 1 case: 1 passed, 0 failed; the tests of 1 cannot be run\n"))
+            self.assertRegex(result.stderr, r"^modules/post/test.lua(:\d+)?: error: .*" + says)
+
+    def test_what_is_printed_does_not_depend_on_how_many_run_at_once(self):
+        cases = [(f"case {i}", f'print("said {i}") t:is_true({"true" if i % 3 else "false"})') for i in range(12)]
+        cases.insert(5, ("it takes all memory", 'print "soon" local all = {} while true do all[#all + 1] = ("x"):rep(1000000) .. #all end'))
+        self.write("modules/post/test.lua", suite(*cases))
+        results = [self.run_tests("post", "--max-memory", "32M", "--jobs", jobs) for jobs in ("1", "2", "7")]
+        self.assertEqual(results[0].stdout.count("error:"), 5)
+        said = [f"said {i}" for i in range(12)]
+        self.assertEqual(results[0].stderr.splitlines(), said[:5] + ["soon"] + said[5:])
+        for result in results[1:]:
+            self.assertEqual((result.returncode, result.stdout, result.stderr), (results[0].returncode, results[0].stdout, results[0].stderr))
+        self.refused(self.run_tests("post", "--jobs", "0"), 2, "--jobs")
+
+    def test_poses_are_tried_too(self):
+        poses = (('leaning', 'return { [one.controls.foot] = { lean = 1 } }', None), ('still', 'return { [one.controls.foot] = { lean = 0 } }', "the pose 'still' moves nothing"),
+                 ('lost', 'return { [one.controls.foot] = { loan = 1 } }', "loan"), ('none', 'return 3', "the pose 'none': the function must give a pose table {[bone] = {...}}"))
+        more = "poses = {" + "".join(f'{{ "{name}", function(one) {body} end }}, ' for name, body, _ in poses) + "}, "
+        result = self.try_tests(suite(("it is", "t:use() t:is_true(true)"), more=more), "--format", "json")
+        rows = json.loads(result.stdout)["modules"][0]["cases"]
+        self.assertEqual([row["name"] for row in rows], ["it is"] + [f"the pose '{name}' moves something" for name, _, _ in poses])
+        for row, (_, _, says) in zip(rows[1:], poses):
+            self.assertEqual(row["passed"], says is None, row)
+            self.assertIn(says or "", row.get("message") or "")
+        self.assertEqual(self.run_tests("post", "--only", "the pose 'leaning'*").stdout, "1 module, 1 case: 1 passed, 0 failed\n")
+        self.assertIn("is what the pose stands for", self.try_tests(suite(("the pose 'still' moves something", "t:is_true(true)"), more=more)).stderr)
 
     def test_only_some_cases(self):
         self.write("modules/post/test.lua", suite(("it is up", "t:is_true(true)"), ("it is down", "t:is_true(true)"), ("all fails", "t:is_true(false)")))

@@ -63,6 +63,14 @@ class Values(Case):
         shown = self.session("rig:find('goal_control').channel['rotation.x']?")
         self.assertTrue(shown.startswith("channel 'goal_control.rotation.x'\n  0 at rest, from -30 to 30\nChannel  "), shown)
 
+    def test_an_instance_tells_the_parameters_of_its_module(self):
+        use = "l = rig:use('stretch_leg', { id = 'leg', side = 'left', guides = { {0.3, 1, 0}, {0.4, 0.5, 0.2}, {0.4, 0, 0} } })"
+        shown = self.session(use, "l?")
+        told = run("modules", "info", "stretch_leg").stdout
+        head = shown[:shown.index("\nInstance  ")]
+        self.assertIn("\n  guides: ", head)
+        self.assertTrue(told.startswith(head.rstrip("\n")), told)
+
     def test_help_has_an_example(self):
         self.assertIn("  for example\n      rig = fid.rig {", self.session("rig:ik?"))
 

@@ -103,15 +103,30 @@ static void a_mirrored_pose_gives_the_mirror_image(void **state) {
     rig_end(rig, &here);
 }
 
+/// Sets a slider by its text and solves.
+static void slide(const fid_rig *rig, const solved *of, const char *text, float value) {
+    fid_error err = {0};
+    fid_channel channel;
+    rig_ok(fid_rig_find_channel(rig, text, &channel, &err));
+    rig_ok(fid_pose_set(of->pose, fid_program_channel(of->program, channel), value, NULL, &err));
+    fid_solve(of->program, of->pose);
+}
+
 static void the_whole_rig_has_the_same_shape_at_every_size_and_place(void **state) {
     (void)state;
     static const float sizes[] = {0.5f, 2, 10, 1};
     fid_rig *rig = build();
     solved of = rig_compile(rig);
-    fid_bone_id root = bone(rig, "root_control");
+    fid_bone_id root = bone(rig, "root_placement_control");
     double(*before)[3] = calloc((size_t)rig->bones.count, sizeof *before);
     assert_non_null(before);
     pose_mirrored(rig, &of, 3, false);
+    static const char *const sliders[] = {"spine_main_control.stretch",      "mouth_jaw_control.open",
+                                          "clasp_base_left_control.close",   "lids_blink_right_control.close",
+                                          "stalk_base_left_control.retract", "antenna_base_left_control.curl"};
+    for (int i = 0; i < 6; i++) {
+        slide(rig, &of, sliders[i], 0.3f);
+    }
     for (int32_t i = 0; i < rig->bones.count; i++) {
         fid_pose_world_point(of.pose, i, (fid_vec3){0, 0, 0}, before[i]);
     }
@@ -172,7 +187,7 @@ static void no_bone_of_a_leg_jumps_through_full_extension(void **state) {
     for (int k = 0; k < 3; k++) {
         fid_rig *rig = build();
         solved of = rig_compile(rig);
-        rig_set(&of, bone(rig, "root_control"), FID_SCALE_X, sizes[k]);
+        rig_set(&of, bone(rig, "root_placement_control"), FID_SCALE_X, sizes[k]);
         fid_quat before[512];
         assert_true(rig->bones.count <= 512);
         for (int step = 0; step <= 350; step++) {
@@ -192,15 +207,6 @@ static void no_bone_of_a_leg_jumps_through_full_extension(void **state) {
     }
 }
 
-/// Sets a slider by its text and solves.
-static void slide(const fid_rig *rig, const solved *of, const char *text, float value) {
-    fid_error err = {0};
-    fid_channel channel;
-    rig_ok(fid_rig_find_channel(rig, text, &channel, &err));
-    rig_ok(fid_pose_set(of->pose, fid_program_channel(of->program, channel), value, NULL, &err));
-    fid_solve(of->program, of->pose);
-}
-
 static void turn(const fid_rig *rig, const solved *of, const char *name, fid_vec3 degrees) {
     fid_bone_id id = bone(rig, name);
     rig_set(of, id, FID_ROTATION_X, degrees.x);
@@ -211,11 +217,13 @@ static void turn(const fid_rig *rig, const solved *of, const char *name, fid_vec
 
 static bool starts_with(const char *text, const char *start) { return strncmp(text, start, strlen(start)) == 0; }
 
-/// Bones of the stalk and the eye, seen from the head: their shape must not change with the body.
+static bool is_of_an_eye(const char *name) { return starts_with(name, "stalk_") || starts_with(name, "lids_"); }
+
+/// Bones of the stalk, the eye and its lids, seen from the head: their shape must not change with the body.
 static void note_stalk(const fid_rig *rig, const solved *of, fid_frame *out) {
-    fid_frame head = rig_frame(of, bone(rig, "head_control"));
+    fid_frame head = rig_frame(of, bone(rig, "neck_head_control"));
     for (int32_t i = 0; i < rig->bones.count; i++) {
-        if (starts_with(rig->bones.at[i].name, "stalk_")) {
+        if (is_of_an_eye(rig->bones.at[i].name)) {
             out[i] = fid_frame_relation(head, of->pose->frames[i]);
         }
     }
@@ -228,13 +236,13 @@ static void the_body_squashes_and_the_eyes_keep_their_shape(void **state) {
         fid_rig *rig = build();
         solved of = rig_compile(rig);
         static fid_frame before[512], after[512];
-        rig_set(&of, bone(rig, "root_control"), FID_SCALE_X, sizes[k]);
+        rig_set(&of, bone(rig, "root_placement_control"), FID_SCALE_X, sizes[k]);
         turn(rig, &of, "stalk_curl_left_control", (fid_vec3){20, 0, 10});
         note_stalk(rig, &of, before);
         slide(rig, &of, "spine_main_control.stretch", -0.2f);
         note_stalk(rig, &of, after);
         for (int32_t i = 0; i < rig->bones.count; i++) {
-            if (starts_with(rig->bones.at[i].name, "stalk_")) {
+            if (is_of_an_eye(rig->bones.at[i].name)) {
                 assert_frame_near(after[i], before[i], 1e-4, 0.05);
             }
         }
@@ -283,7 +291,7 @@ static void a_stalk_retracts_while_it_is_bent_by_hand(void **state) {
     for (int k = 0; k < 3; k++) {
         fid_rig *rig = build();
         solved of = rig_compile(rig);
-        rig_set(&of, bone(rig, "root_control"), FID_SCALE_X, sizes[k]);
+        rig_set(&of, bone(rig, "root_placement_control"), FID_SCALE_X, sizes[k]);
         turn(rig, &of, "stalk_joint_03_left_control", (fid_vec3){25, 0, 0});
         turn(rig, &of, "stalk_curl_left_control", (fid_vec3){0, 15, 0});
         fid_vec3 base = rig_frame(&of, bone(rig, "stalk_base_left_control")).t;
@@ -338,12 +346,106 @@ static void the_stalk_takes_the_turn_of_the_head_by_a_slider(void **state) {
     solved of = rig_compile(rig);
     fid_bone_id base = bone(rig, "stalk_base_left_control");
     fid_quat rest = rig_frame(&of, base).q;
-    turn(rig, &of, "head_control", (fid_vec3){0, 50, 0});
+    turn(rig, &of, "neck_head_control", (fid_vec3){0, 50, 0});
     assert_near(fid_degrees(fid_quat_angle_between(rig_frame(&of, base).q, rest)), 50, 0.01);
     slide(rig, &of, "stalk_base_left_control.turn", 0);
     assert_near(fid_degrees(fid_quat_angle_between(rig_frame(&of, base).q, rest)), 0, 0.01);
     slide(rig, &of, "stalk_base_left_control.turn", 0.5f);
     assert_near(fid_degrees(fid_quat_angle_between(rig_frame(&of, base).q, rest)), 25, 0.01);
+    rig_end(rig, &of);
+}
+
+/// The tip of a bone in the rig's own space.
+static fid_vec3 tip_of(const fid_rig *rig, const solved *of, const char *name) {
+    fid_bone_id id = bone(rig, name);
+    fid_frame frame = rig_frame(of, id);
+    fid_vec3 own = {0, 0, frame.s.z * rig->bones.at[id.handle.slot].def.length};
+    return fid_vec3_add(frame.t, fid_quat_rotate(frame.q, own));
+}
+
+static void the_neck_swings_while_the_head_stays_level(void **state) {
+    (void)state;
+    static const float sizes[] = {1, 0.5f, 2};
+    for (int k = 0; k < 3; k++) {
+        fid_rig *rig = build();
+        solved of = rig_compile(rig);
+        rig_set(&of, bone(rig, "root_placement_control"), FID_SCALE_X, sizes[k]);
+        slide(rig, &of, "neck_head_control.level", 1);
+        fid_bone_id head = bone(rig, "neck_head_control"), skull = bone(rig, "neck_head_deform");
+        fid_frame rest = of.program->rest[skull.handle.slot], before = rig_frame(&of, skull);
+        float farthest = 0;
+        for (int i = 0; i <= 200; i++) {
+            double a = 0.0314159265 * i;
+            turn(rig, &of, "neck_neck_control",
+                 (fid_vec3){25 * (float)fid_sin(a), 35 * (float)fid_sin(2 * a), 15 * (float)fid_sin(3 * a)});
+            fid_frame now = rig_frame(&of, skull);
+            assert_near(fid_degrees(fid_quat_angle_between(now.q, rest.q)), 0, 0.01);
+            assert_true(fid_vec3_distance(now.t, before.t) < 0.1f);
+            assert_vec3_near(now.t, tip_of(rig, &of, "neck_neck_07_deform"), 1e-4);
+            farthest = fmaxf(farthest, fid_vec3_distance(now.t, rest.t));
+            before = now;
+        }
+        assert_true(farthest > 0.3f);
+        // A hand turns the head on top of that.
+        rig_set(&of, head, FID_ROTATION_Y, 20);
+        fid_solve(of.program, of.pose);
+        assert_near(fid_degrees(fid_quat_angle_between(rig_frame(&of, skull).q, rest.q)), 20, 0.01);
+        // Level with the rig, it stays so while the body under the neck turns, too.
+        rig_set(&of, head, FID_ROTATION_Y, 0);
+        slide(rig, &of, "neck_head_control.level_with", 1);
+        turn(rig, &of, "spine_end_control", (fid_vec3){-20, 30, 10});
+        assert_near(fid_degrees(fid_quat_angle_between(rig_frame(&of, skull).q, rest.q)), 0, 0.01);
+        rig_end(rig, &of);
+    }
+}
+
+static void lids_stay_around_an_eye_that_is_bent_and_retracts(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    turn(rig, &of, "stalk_joint_03_left_control", (fid_vec3){25, 0, 10});
+    turn(rig, &of, "stalk_curl_left_control", (fid_vec3){10, 15, 0});
+    fid_bone_id ball = bone(rig, "stalk_ball_left_deform");
+    for (int i = 0; i <= 50; i++) {
+        slide(rig, &of, "stalk_base_left_control.retract", 0.02f * (float)i);
+        slide(rig, &of, "lids_blink_left_control.close", (float)(i % 11) * 0.1f);
+        fid_vec3 center = rig_frame(&of, ball).t;
+        static const char *const lids[] = {"lids_upper_left_deform", "lids_lower_left_deform"};
+        for (int j = 0; j < 2; j++) {
+            fid_frame lid = rig_frame(&of, bone(rig, lids[j]));
+            assert_vec3_near(lid.t, center, 1e-5);
+            assert_vec3_near(lid.s, ((fid_vec3){1, 1, 1}), 1e-6);
+            // The eye has a radius of 0.06, and the lids are a twentieth of that thick.
+            assert_near((double)fid_vec3_distance(tip_of(rig, &of, lids[j]), center), 0.063, 1e-5);
+        }
+        if (i % 11 == 10) {
+            assert_vec3_near(tip_of(rig, &of, lids[0]), tip_of(rig, &of, lids[1]), 1e-5);
+        }
+    }
+    rig_end(rig, &of);
+}
+
+static void the_clasps_ride_on_the_jaw_and_meet_without_passing(void **state) {
+    (void)state;
+    fid_rig *rig = build();
+    solved of = rig_compile(rig);
+    fid_frame jaw = rig_frame(&of, bone(rig, "mouth_jaw_control"));
+    fid_frame held = fid_frame_relation(jaw, rig_frame(&of, bone(rig, "clasp_base_left_control")));
+    slide(rig, &of, "mouth_jaw_control.open", 1);
+    fid_frame open = rig_frame(&of, bone(rig, "mouth_jaw_control"));
+    assert_near(fid_degrees(fid_quat_angle_between(open.q, jaw.q)), 32, 0.01);
+    assert_true(fid_vec3_distance(open.t, jaw.t) > 0.02f);
+    assert_frame_near(fid_frame_relation(open, rig_frame(&of, bone(rig, "clasp_base_left_control"))), held, 1e-5, 0.01);
+    slide(rig, &of, "clasp_base_left_control.close", 1);
+    // The tips of equal blades come as near as the gap of a centimetre, and no hand brings them nearer.
+    float near = fid_vec3_distance(tip_of(rig, &of, "clasp_first_02_left_deform"),
+                                   tip_of(rig, &of, "clasp_second_02_left_deform"));
+    assert_near((double)near, 0.01, 1e-4);
+    turn(rig, &of, "clasp_first_01_left_control", (fid_vec3){30, 0, 0});
+    turn(rig, &of, "clasp_second_02_left_control", (fid_vec3){30, 0, 0});
+    assert_near((double)fid_vec3_distance(tip_of(rig, &of, "clasp_first_02_left_deform"),
+                                          tip_of(rig, &of, "clasp_second_02_left_deform")),
+                (double)near, 1e-5);
     rig_end(rig, &of);
 }
 
@@ -384,6 +486,9 @@ int main(void) {
         cmocka_unit_test(the_end_control_curves_the_body_with_a_falloff),
         cmocka_unit_test(a_stalk_retracts_while_it_is_bent_by_hand),
         cmocka_unit_test(the_eye_looks_where_its_control_is),
+        cmocka_unit_test(the_neck_swings_while_the_head_stays_level),
+        cmocka_unit_test(lids_stay_around_an_eye_that_is_bent_and_retracts),
+        cmocka_unit_test(the_clasps_ride_on_the_jaw_and_meet_without_passing),
         cmocka_unit_test(the_stalk_takes_the_turn_of_the_head_by_a_slider),
         cmocka_unit_test(no_bone_of_a_leg_jumps_through_full_extension),
     };

@@ -180,6 +180,26 @@ static void modules_and_their_parameters(void **state) {
     goes_on("rig:use(\"stretch_leg\", { side = \"l", "1|left\"");
 }
 
+static void a_module_of_ones_own_is_known_once_it_was_used(void **state) {
+    assert_int_equal(run_enter(state), 0);
+    run_put("modules/mine/module.lua",
+            "local fid = require 'fid'\nreturn fid.module { name = 'mine', version = '1.0.0', summary = 'a post', "
+            "params = { "
+            "lantern = { type = 'choice', choices = { 'lit', 'dark' }, default = 'lit', doc = 'the lamp' } }, build = "
+            "function(rig, p) return {} end }\n");
+    const fid_recipe_options options = {0};
+    fid_report report = {0};
+    assert_int_equal(fid_session_open(NULL, &options, NULL, &session, &report), FID_OK);
+    run_one("rig = fid.rig { name = 'one', height = 1 }");
+    goes_on("rig:use('min", "3|mine'");
+    goes_on("rig:use('mine', { i", "1|id = ");
+    goes_on("rig:use('mine', { lan", "");
+    run_one("rig:use('mine', { id = 'a' })");
+    goes_on("rig:use('mine', { lan", "3|lantern = ");
+    goes_on("rig:use('mine ^1.0', { lantern = \"", "0|dark\"|lit\"");
+    assert_int_equal(run_leave(state), 0);
+}
+
 static void files(void **state) {
     (void)state;
     char folder[] = "/tmp/fid-complete-XXXXXX", recipe_in[64], before[1024];
@@ -327,6 +347,7 @@ int main(void) {
         cmocka_unit_test_teardown(arguments_and_their_choices, leave),
         cmocka_unit_test_teardown(what_the_rig_has, leave),
         cmocka_unit_test_teardown(modules_and_their_parameters, leave),
+        cmocka_unit_test_teardown(a_module_of_ones_own_is_known_once_it_was_used, leave),
         cmocka_unit_test_teardown(files, leave),
         cmocka_unit_test_teardown(functions_of_scripts_are_never_called, leave),
         cmocka_unit_test_teardown(no_beginning_of_a_line_of_recipes_and_modules_is_an_error, leave),
