@@ -119,7 +119,13 @@ local function run(file)
   run_file(false)
 end
 
-local function reload()
+-- For words that take no argument: one that is given would be thought to count.
+local function take_none(call, ...)
+  if select("#", ...) > 0 then core.raise("invalid", nil, call .. " takes no argument") end
+end
+
+local function reload(...)
+  take_none("reload", ...)
   need_file()
   run_file(true)
 end
@@ -163,7 +169,7 @@ end
 -- The tree of the bones, or of those that hang from one.
 local function tree(root)
   local rig = need_rig()
-  if type(root) == "string" then root = find_bone(rig, root) end
+  if root ~= nil then root = find_bone(rig, root) end
   local depth = {}
   for _, bone in ipairs(rig:bones {}) do
     local above = bone.parent and depth[bone.parent]
@@ -185,7 +191,8 @@ local function why(bone)
 end
 
 -- What is different from the last build.
-local function diff()
+local function diff(...)
+  take_none("diff", ...)
   local rig = need_rig()
   if not saved then
     core.raise("invalid", nil, "there is no build to compare with: the session has no file, and nothing was exported yet")

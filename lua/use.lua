@@ -15,10 +15,28 @@ local sides = { left = "right", right = "left" }
 local groups = { mounts = "bone", controls = "bone", chains = "chain", sliders = "channel", bones = "bone" }
 local group_names = { "mounts", "controls", "chains", "sliders", "bones" }
 
-local function check_id(id, label)
+local function check_id(rig, id, label)
   if type(id) ~= "string" or not id:match("^[a-z][a-z0-9]*$") or #id > 32 then
     core.raise("invalid", "id",
       ("rig:use of %s needs 'id', a word of lower-case letters and digits, at most 32"):format(label))
+  end
+  core.check_id(rig, id)
+end
+
+-- Refuses bones of another rig, and points that no bone of this one can reach: the build, which meets them only later,
+-- would not know that it was given them.
+local function check_value(rig, name, value, spec, about)
+  local kind, is_place = core.is(value), spec.type == "point" or spec.type == "points"
+  if kind == "bone" and not core.has(rig, value) then
+    core.raise("invalid", name, ("%s: '%s' is, or holds, a bone of another rig"):format(about, name))
+  elseif kind == "vec" and is_place then
+    for _, axis in ipairs { "x", "y", "z" } do
+      if math.abs(value[axis]) > 1e4 * core.height(rig) then
+        core.raise("range", name, ("%s: '%s' lies farther than 10000 heights from the origin"):format(about, name))
+      end
+    end
+  elseif type(value) == "table" and not getmetatable(value) then
+    for _, element in pairs(value) do check_value(rig, name, element, spec.of or spec, about) end
   end
 end
 
@@ -120,8 +138,8 @@ function use.module_of(instance) return records[instance].found end
 
 local own_names = { "id", "side", "parent" }
 
-local function read_own(given, found)
-  check_id(given.id, found.label)
+local function read_own(rig, given, found)
+  check_id(rig, given.id, found.label)
   local side = given.side
   if side == "center" then side = nil end
   if side ~= nil and not sides[side] then
@@ -131,6 +149,7 @@ local function read_own(given, found)
     core.raise("invalid", "parent", ("rig:use of %s: 'parent' must be a bone, not %s"):format(found.label,
       core.kind(given.parent)))
   end
+  check_value(rig, "parent", given.parent, { type = "bone" }, "rig:use of " .. found.label)
   return given.id, side, given.parent
 end
 
@@ -143,7 +162,8 @@ function use.use(rig, request, given)
   local about = known and ("%.32s of %s"):format(given.id, found.label) or found.label
   given = follow_params(found, given, about)
   local values = schema.read(found.params, given, about, own_names)
-  local id, side, parent = read_own(given, found)
+  local id, side, parent = read_own(rig, given, found)
+  for name, value in pairs(values) do check_value(rig, name, value, found.params[name], about) end
   return build(rig, found, id, side, parent, values, given)
 end
 

@@ -48,8 +48,8 @@ return fid.module {
     local turned = 0
     for i, joint in ipairs(joints) do
       local share = p.falloff:at(math.min((i - 0.5) / count, 1)) - turned
-      turned = turned + share
-      if share ~= 0 then
+      if math.abs(share) > 1e-6 then
+        turned = turned + share
         if still then rig:follow { bone = joint, source = still, channels = { "rotation" }, space = "own", gain = share, weight = steady } end
         rig:drive { to = joint.channel["rotation.x"], from = curl, gain = share, combine = "add" }
         rig:drive { to = joint.channel["rotation.y"], from = sway, gain = share, combine = "add" }

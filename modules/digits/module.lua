@@ -51,6 +51,17 @@ return fid.module {
       rig:fail { param = "digits", message = "the digits go to all sides, so that there is no across; use the module once for each group that lies side by side" }
     end
     local across = back:cross(aim:normalized())
+    if #p.names > #p.digits then rig:fail { param = "names", message = ("has %d names for %d digits"):format(#p.names, #p.digits) } end
+    local called = { thumb = p.thumb ~= nil }
+    for i = 1, #p.digits do
+      local name = p.names[i] or "digit" .. i
+      if not name:match("^[a-z][a-z0-9]*$") then
+        rig:fail { param = "names", message = ("name %d, '%s', must be small letters and digits and begin with a letter"):format(i, name) }
+      elseif called[name] then
+        rig:fail { param = "names", message = ("two digits are called '%s'"):format(name) }
+      end
+      called[name] = true
+    end
     local center = fid.vec(0, 0, 0)
     for _, points in ipairs(p.digits) do center = center + points[1] / #bases end
 

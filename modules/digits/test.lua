@@ -184,5 +184,12 @@ return fid.tests {
       t.rig:mirror(t:use(nil, { side = "left" }))
       t:clean { poses = 100 }
     end },
+    { "names that are no parts of bones, are given twice or are too many are refused", function(t)
+      t:refused("'names': name 2, 'B', must be small letters", function() t:use { names = { "a", "B" } } end)
+      t:refused("'names': two digits are called 'same'", function() t:use { names = { "same", "same" } } end)
+      t:refused("'names': two digits are called 'digit2'", function() t:use { names = { "digit2" } } end)
+      t:refused("'names': two digits are called 'thumb'", function() t:use { names = { "thumb" } } end)
+      t:refused("'names': has 5 names for 4 digits", function() t:use { names = { "a", "b", "c", "d", "e" } } end)
+    end },
   },
 }

@@ -17,8 +17,8 @@ return fid.module {
 
     -- The mount keeps the body's place and never its squash; how much of its turn it takes is the animator's choice.
     local base = rig:control { part = "base", parent = p.parent, at = way.first, aim = way.direction, across = way.normal, size = size * 1.5, takes = { "translation" } }
-    local turn = rig:slider { on = base, name = "turn", min = 0, max = 1, default = 1, doc = "how much the stalk turns with the body" }
-    rig:follow { bone = base, source = p.parent, channels = { "rotation" }, weight = turn }
+    local turn = p.parent and rig:slider { on = base, name = "turn", min = 0, max = 1, default = 1, doc = "how much the stalk turns with the body" }
+    if turn then rig:follow { bone = base, source = p.parent, channels = { "rotation" }, weight = turn } end
 
     local eye = rig:control { part = "eye", parent = base, at = way.last, size = size, outline = "box" }
     local curl = rig:control { part = "curl", parent = base, at = way.first + span * 0.5 + way.bend * size, size = size * 0.6, channels = { "rotation" } }

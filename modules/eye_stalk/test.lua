@@ -92,5 +92,10 @@ return fid.tests {
       t:use(nil, { side = "left" })
       t:clean { poses = 100 }
     end },
+    { "without a body to turn with it stands by itself", function(t)
+      local stalk = t:use(nil, { without = { "parent" } })
+      t:refused("has no 'turn'", function() return stalk.sliders.turn end)
+      t:near(t:solve():base(stalk.mounts.eye), eye_at, 1e-5, "the eye")
+    end },
   },
 }

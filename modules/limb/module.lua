@@ -48,10 +48,14 @@ return fid.module {
     if range.bend and (plane.bend < range.bend[1] or plane.bend > range.bend[2]) then
       rig:fail { param = "limits", message = ("the limb rests bent by %.4g degrees, and %s goes from %g to %g"):format(plane.bend, p.limits, range.bend[1], range.bend[2]) }
     end
+    local taken = { rig = true, parent = true, limb = true, world = true }
     for i, ride in ipairs(p.rides) do
       if type(ride[1]) ~= "string" or ride[2] == nil then
         rig:fail { param = "rides", message = ("entry %d must be {name, bone}"):format(i) }
+      elseif taken[ride[1]] then
+        rig:fail { param = "rides", message = ("entry %d is called '%s', as another choice is"):format(i, ride[1]) }
       end
+      taken[ride[1]] = true
     end
     local function among(...)
       local list = { ... }

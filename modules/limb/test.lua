@@ -371,7 +371,11 @@ return fid.tests {
     end },
     { "what it rides on needs a name and a bone", function(t)
       t:refused("entry 1 must be {name, bone}", function() t:use { rides = { { "body" } } } end)
-      t:refused("the name 'rig' twice", function() t:use { rides = { { "rig", t.rig:control { part = "body", at = { 0, 0, 0 } } } } } end)
+      t:refused("entry 1 is called 'rig', as another choice", function() t:use { rides = { { "rig", t.rig:control { part = "body", at = { 0, 0, 0 } } } } } end)
+      t:refused("entry 2 is called 'body', as another choice", function()
+        local body = t.rig:control { part = "other", at = { 0, 0, 0 } }
+        t:use { rides = { { "body", body }, { "body", body } } }
+      end)
     end },
     { "a limb that rests bent beyond its limits is refused", function(t)
       t:refused("rests bent by", function()

@@ -11,7 +11,7 @@ return fid.module {
   version = "1.0.0",
   summary = "a neck that one control bends with a falloff, under a head that follows it or stays level",
   params = {
-    guides  = { type = "points", min = 3, unit = "m", doc = "joints of the neck, from the body to where the head turns" },
+    guides  = { type = "points", min = 3, max = 200, unit = "m", doc = "joints of the neck, from the body to where the head turns" },
     head    = { type = "point", optional = true, unit = "m", doc = "tip of the head; without it no deform bone of the head" },
     up      = { type = "vector", default = up_of, doc = "where the back of the neck is: -Z for one that rises, +Y for one that reaches forward, unless told" },
     falloff = { type = "curve", default = { points = { { 0, 0 }, { 1, 1 } } }, doc = "how much the neck has turned of what its control is turned by, over the place from 0 (body) to 1 (head)" },

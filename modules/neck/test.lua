@@ -206,5 +206,8 @@ return fid.tests {
       t:use()
       t:clean { poses = 100 }
     end },
+    { "more joints than a pose can stretch are refused", function(t)
+      t:refused("'guides' has 300 elements", function() t:use { guides = fid.points.line { from = { 0, 0, 0 }, to = { 0, 1, 1 }, count = 300 } } end)
+    end },
   },
 }

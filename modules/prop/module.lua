@@ -31,11 +31,14 @@ return fid.module {
     -- The lead goes where the prop is to be; hands may ride on it. The prop rides on the lead, or on what carries it: two
     -- bones, because a hand that rides on the prop cannot carry it as well.
     local lead = rig:control { part = "lead", parent = p.parent, at = p.at, aim = way, up = up, size = size, outline = "box" }
-    local ways = { { "rig", "rig" }, { "parent", p.parent } }
+    local ways, taken = { { "rig", "rig" }, { "parent", p.parent } }, { rig = true, parent = true, world = true }
     for i, ride in ipairs(p.rides) do
       if type(ride[1]) ~= "string" or ride[2] == nil then
         rig:fail { param = "rides", message = ("entry %d must be {name, bone}"):format(i) }
+      elseif taken[ride[1]] then
+        rig:fail { param = "rides", message = ("entry %d is called '%s', as another choice is"):format(i, ride[1]) }
       end
+      taken[ride[1]] = true
       ways[#ways + 1] = ride
     end
     ways[#ways + 1] = { "world", "world" }
@@ -47,7 +50,7 @@ return fid.module {
       grips[i] = rig:bone { part = "grip", index = i, role = "helper", parent = prop, at = at, aim = way, up = up, size = size * 0.5 }
     end
     local among, back = { { "lead", lead } }, { { lead, like = prop } }
-    local holds, posed = {}, {} -- by hand, by goal
+    local holds, posed, called = {}, {}, { lead = true } -- by hand, by goal, by name
     for i, carrier in ipairs(p.carriers) do
       for key in pairs(carrier) do
         if not known[key] then rig:fail { param = "carriers", message = ("carrier %d has an unknown '%s'; it takes name, hand, grip, goal"):format(i, tostring(key)) } end
@@ -61,7 +64,10 @@ return fid.module {
         rig:fail { param = "carriers", message = ("carrier '%s' holds its grip by number, not by %s"):format(name, tostring(carrier.grip)) }
       elseif not grip then
         rig:fail { param = "carriers", message = ("carrier '%s' holds grip %s; there are %d"):format(name, tostring(carrier.grip), #grips) }
+      elseif called[name] then
+        rig:fail { param = "carriers", message = ("carrier %d is called '%s', as another choice is"):format(i, name) }
       end
+      called[name] = true
       among[#among + 1] = { name, hand, meet = grip }
       if carrier.goal then
         -- Where the hand is on its goal: that is what comes to the grip as the prop leads.
@@ -86,7 +92,7 @@ return fid.module {
     -- Sections move along the pole and never scale, so that it keeps its thickness.
     local count, length = p.sections, nil
     local pole = rig:chain { part = "pole", role = "deform", parent = prop, points = fid.points.line { from = p.at, to = p.to, count = count + 1 }, up = up }
-    if count > 1 then
+    if count > 1 and p.shortest < p.longest then
       length = rig:slider { on = prop, name = "length", min = p.shortest, max = p.longest, default = 1, doc = "length of the pole as a ratio of that at rest" }
       local step = way:length() / (count - 1)
       local curve = {}

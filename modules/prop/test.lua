@@ -245,5 +245,16 @@ return fid.tests {
       t:near(solved:base(hand), solved:base(grip(prop, 1)), 1e-5, "the hand at the grip")
       t:clean { poses = 100 }
     end },
+    { "sections that neither shorten nor lengthen make a pole of one length", function(t)
+      local prop = t:use { shortest = 1 }
+      t:equal(#prop.chains.pole, 4, "the sections")
+      t:refused("has no 'length'", function() return prop.sliders.length end)
+    end },
+    { "two choices of one name are refused", function(t)
+      local hand = t.rig:control { part = "hand", at = { 0.2, 0.5, 0.1 }, aim = { 0, 1, 0 }, size = 0.1 }
+      t:refused("'carriers': carrier 2 is called 'hand', as", function() t:use { carriers = { { name = "hand", hand = hand }, { name = "hand", hand = hand, grip = 2 } } } end)
+      t:refused("'rides': entry 2 is called 'cart', as", function() t:use { rides = { { "cart", hand }, { "cart", hand } } } end)
+      t:refused("'rides': entry 1 is called 'world', as", function() t:use { rides = { { "world", hand } } } end)
+    end },
   },
 }

@@ -19,6 +19,7 @@ return fid.module {
       places[i] = length
     end
     local way = points[count] - points[1]
+    if way:length() <= 1e-4 * length then rig:fail { param = "guides", message = "end where they begin, so that nothing says where the body points" } end
     local size = p.size or length / 3
 
     local main = rig:control {

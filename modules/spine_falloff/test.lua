@@ -67,5 +67,8 @@ return fid.tests {
       t:use()
       t:clean { poses = 100 }
     end },
+    { "guides that end where they begin are refused", function(t)
+      t:refused("'guides': end where they begin", function() t:use { guides = { guides[1], guides[2], guides[1] } } end)
+    end },
   },
 }

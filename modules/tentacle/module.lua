@@ -34,6 +34,12 @@ return fid.module {
       if i > 2 then bend = math.max(bend, (points[i] - points[i - 1]):angle(points[i - 1] - points[i - 2])) end
     end
     if length == 0 then rig:fail { param = "guides", message = "lie all in one place" } end
+    for i = 2, #points do
+      local segment = points[i] - points[i - 1]
+      if p.bend_axis:normalized():cross(segment):length() < 0.0088 * segment:length() then
+        rig:fail { param = "bend_axis", message = ("lies along segment %d of the tentacle, which cannot bend about it"):format(i - 1) }
+      end
+    end
     local size = p.size or length / 8
 
     local base = rig:control { part = "base", parent = p.parent, at = points[1], aim = points[2] - points[1], across = p.bend_axis, size = size }
@@ -84,8 +90,10 @@ return fid.module {
     for i = 1, count do
       local bent = joints[i].channel["rotation.x"]
       local share = p.falloff:at(place(i)) - curled
-      rig:drive { to = bent, from = curl, gain = share, combine = "add" }
-      curled = curled + share
+      if math.abs(share) > 1e-6 then
+        rig:drive { to = bent, from = curl, gain = share, combine = "add" }
+        curled = curled + share
+      end
       local sines, cosines = {}, {}
       for k = 0, steps do
         local many = p.waves * k / steps

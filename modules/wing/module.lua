@@ -95,6 +95,11 @@ return fid.module {
     for i = 2, #digits do
       local a, b = digits[i - 1], digits[i]
       for k = 1, math.min(#a, #b) - 1 do
+        if a[k + 1].base:distance(b[k + 1].base) < 1e-4 * length then
+          rig:fail { param = "digits", message = ("digits %d and %d lie on each other at joint %d, which leaves no room for a membrane"):format(i - 1, i, k + 1) }
+        end
+      end
+      for k = 1, math.min(#a, #b) - 1 do
         local from, to = (a[k].base + b[k].base) / 2, (a[k + 1].base + b[k + 1].base) / 2
         local bone = rig:bone { part = "membrane" .. i - 1, index = k, role = "deform", parent = palm, at = from, to = to, up = p.up }
         rig:follow { bone = bone, sources = { { a[k], 0.5 }, { b[k], 0.5 } } }

@@ -277,5 +277,8 @@ return fid.tests {
       t.rig:mirror(t:use(nil, { side = "left" }))
       t:clean { poses = 60 }
     end },
+    { "digits that lie on each other are refused", function(t)
+      t:refused("'digits': digits 1 and 2 lie on each other at joint 2", function() t:use { digits = { digits[1], digits[1] } } end)
+    end },
   },
 }

@@ -59,6 +59,32 @@ static int tell_scope(lua_State *L) {
     return 1;
 }
 
+/// core.check_id(rig, id): refuses an id that no bone of the rig could be named by.
+static int check_id(lua_State *L) {
+    const fid_rig *rig = fid_rig_get(L, 1);
+    fid_name_fields fields = {.part = "part", .id = luaL_checkstring(L, 2)};
+    fid_error err = {0};
+    if (fid_name_fields_check(&rig->naming, &fields, &err) != FID_OK) {
+        fid_raise(L, &err);
+    }
+    return 0;
+}
+
+/// core.has(rig, bone): whether the bone is one of the rig.
+static int has_bone(lua_State *L) {
+    const fid_rig *rig = fid_rig_get(L, 1);
+    fid_rig *owner = NULL;
+    fid_bone_id id;
+    lua_pushboolean(L, fid_bone_get(L, 2, &owner, &id) && owner == rig);
+    return 1;
+}
+
+/// core.height(rig): in metres.
+static int tell_height(lua_State *L) {
+    lua_pushnumber(L, (lua_Number)fid_rig_get(L, 1)->height);
+    return 1;
+}
+
 /// core.is_rig(value)
 static int is_rig(lua_State *L) {
     lua_pushboolean(L, fid_rig_is(L, 1));
@@ -301,7 +327,9 @@ static int build(lua_State *L) {
 }
 
 void fid_use_open(lua_State *L) {
-    static const luaL_Reg functions[] = {{"scope", tell_scope}, {"is_rig", is_rig}, {"build", build}, {NULL, NULL}};
+    static const luaL_Reg functions[] = {
+        {"scope", tell_scope}, {"is_rig", is_rig},      {"build", build}, {"check_id", check_id},
+        {"has", has_bone},     {"height", tell_height}, {NULL, NULL}};
     static const char *const makers[] = {"module", "recipe", NULL};
     static const char *const methods[] = {"use", "mirror", "fail", NULL};
     int fid = lua_gettop(L);

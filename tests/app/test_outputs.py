@@ -85,6 +85,11 @@ class Outputs(Case):
         self.assertEqual(result.returncode, 0)
         self.assertEqual(self.read(out), run("build", recipe).stdout)
 
+    def test_a_session_without_an_input_ends(self):
+        recipe = self.write("arm.lua", ARM)
+        result = subprocess.run(["sh", "-c", 'exec "$@" <&-', "sh", FID, "repl", recipe], capture_output=True, text=True, timeout=20)
+        self.assertEqual((result.returncode, result.stdout, result.stderr), (0, "test: 4 bones\n", ""))
+
     def test_colors_are_for_terminals_that_do_not_refuse_them(self):
         recipe = self.write("arm.lua", ALMOST_STRAIGHT)
         bad = self.write("bad.lua", "return 5")

@@ -68,6 +68,9 @@ class Reload(Case):
             result = subprocess.run([FID, "repl", "arm.lua"], input=form + "\n", capture_output=True, text=True, timeout=60, cwd=self.folder.name)
             self.assertEqual(result.returncode, 2)
             self.assertIn(part, result.stderr)
+        for form, part in (("reload('arm.lua')", "reload takes no argument"), ("diff('arm.lua')", "diff takes no argument"), ("tree(5)", "a bone or its name is asked for, not a number")):
+            result = subprocess.run([FID, "repl", "arm.lua"], input=form + "\n", capture_output=True, text=True, timeout=60, cwd=self.folder.name)
+            self.assertEqual((result.returncode, result.stderr), (2, f"session: error: {part}\n"))
         for form in ("run()", "reload()"):
             result = subprocess.run([FID, "repl"], input=form + "\n", capture_output=True, text=True, timeout=60, cwd=self.folder.name)
             self.assertEqual((result.returncode, result.stdout), (2, ""))
