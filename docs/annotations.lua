@@ -827,7 +827,7 @@ function Rig:display_set(arguments) end
 ---@field side? "left"|"right"|"center" The right side is the mirrored world
 ---@field parent? fid.Bone What it hangs from
 ---@field falloff? fid.Curve|table how much the neck has turned of what its control is turned by, over the place from 0 (body) to 1 (head) (fid.curve{}, default {"points": [[0, 0], [1, 1]]})
----@field guides (fid.Vec|number[])[]|fid.Chain joints of the neck, from the body to where the head turns (list of points, m, 3 elements or more)
+---@field guides (fid.Vec|number[])[]|fid.Chain joints of the neck, from the body to where the head turns (list of points, m, 3 to 200 elements)
 ---@field head? fid.Vec|number[] tip of the head; without it no deform bone of the head (point {x, y, z}, m)
 ---@field size? number size of the controls; a third of the length unless told (number, m, 0.0001 to 1000)
 ---@field stretch? number how far the slider stretches and squashes, as a ratio of the length (number, 0.01 to 0.9, default 0.4)
