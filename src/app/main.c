@@ -15,7 +15,7 @@ static void fill_standard_files(void) {
 }
 
 int main(int argc, char **argv) {
-    // A reader that goes away is an error of writing with a message, not a silent end.
+    // A reader that goes away ends the command by its status, not by a signal in the middle of what it writes.
     (void)signal(SIGPIPE, SIG_IGN);
     // So is a file that grows beyond what the shell allows: what was begun is taken back.
     (void)signal(SIGXFSZ, SIG_IGN);
