@@ -113,7 +113,7 @@ _fid() {
         --max-instructions) :; return ;;
         esac
         case $word in
-        -*) _fid_words '--keep-going --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
+        -*) _fid_words '--keep-going --watch --param --locked --max-memory --max-seconds --max-instructions --quiet --help' ;;
         *) _fid_files ;;
         esac ;;
     time)

@@ -80,6 +80,7 @@ complete -c fid -n '__fish_seen_subcommand_from rule' -l help -s h -d 'this help
 complete -c fid -n '__fish_seen_subcommand_from rule' -f -a 'N101 N102 S201 S202 S203 S204 S205 S206 S207 S208 S209 C301 C302 C303 C304 P410 C305 P411 P413'
 complete -c fid -n __fish_use_subcommand -f -a repl -d 'tries things out: forms in Lua, one after the other'
 complete -c fid -n '__fish_seen_subcommand_from repl' -l keep-going -s k -d 'where forms come from a pipe: goes on after one that fails'
+complete -c fid -n '__fish_seen_subcommand_from repl' -l watch -s w -d 'on a terminal: reload() by itself when a file is saved that the recipe reads'
 complete -c fid -n '__fish_seen_subcommand_from repl' -l param -s p -r -f -d 'a parameter of the recipe; may be given several times'
 complete -c fid -n '__fish_seen_subcommand_from repl' -l locked -d 'refuses modules that are not as in the fid.lock of their project'
 complete -c fid -n '__fish_seen_subcommand_from repl' -l max-memory -r -f -d 'bytes that scripts may hold, with K, M or G; 512M unless told'

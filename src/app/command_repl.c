@@ -2,6 +2,7 @@
 #include "app/load.h"
 #include "app/print.h"
 #include "app/prompt.h"
+#include "app/watched.h"
 #include "app/worker.h"
 #include "base/file.h"
 
@@ -12,12 +13,15 @@
 
 /// Where lines come from: a terminal with line editing, or a pipe.
 typedef struct lines {
-    fid_prompt *prompt; ///< NULL: a pipe
-    bool is_left;       ///< the line was left with Ctrl-C, and with it the form
-    char *piped;        ///< of getline
+    fid_prompt *prompt;   ///< NULL: a pipe
+    bool is_left;         ///< the line was left with Ctrl-C, and with it the form
+    bool is_saved;        ///< a file was saved: the line stands for it
+    fid_watched *watched; ///< or NULL
+    char *piped;          ///< of getline
     size_t size;
     fid_worker *worker;
     const fid_text *form; ///< its lines so far
+    const fid_arguments *arguments;
 } lines;
 
 /// Tells the prompt how the line goes on.
@@ -36,9 +40,11 @@ static void complete(void *user, const char *line, fid_text *out) {
 static const char *next_line(lines *from, bool goes_on) {
     if (from->prompt) {
         const char *line = NULL;
+        fid_prompt_watch(from->prompt, from->watched && !goes_on ? from->watched->watch : NULL, fid_watched_quiet);
         fid_prompt_end end = fid_prompt_ask(from->prompt, goes_on ? "   > " : "fid> ", &line);
         from->is_left = end == FID_PROMPT_LEFT;
-        return end == FID_PROMPT_LINE ? line : NULL;
+        from->is_saved = end == FID_PROMPT_SAVED;
+        return end == FID_PROMPT_LINE ? line : from->is_saved ? "reload()" : NULL;
     }
     ssize_t count = getline(&from->piped, &from->size, stdin);
     if (count < 0) {
@@ -50,6 +56,14 @@ static const char *next_line(lines *from, bool goes_on) {
     }
     from->piped[strcspn(from->piped, "\r\n")] = '\0';
     return from->piped;
+}
+
+/// The recipe may read other files now. What cannot be watched is told, and the session goes on without.
+static void watch_again(const lines *from) {
+    fid_error err = {0};
+    if (fid_watched_find(from->watched, from->arguments, &err) != FID_OK) {
+        fid_print_error(NULL, &err);
+    }
 }
 
 /// Runs the forms until the end of the input; `*good` tells whether all of them succeeded.
@@ -75,10 +89,13 @@ static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_o
         }
         if (!text->failed && last != FID_WORKER_LOST) {
             text->at[text->count - 1] = '\0';
-            if (from->prompt) {
+            if (from->prompt && !from->is_saved) {
                 fid_prompt_remember(from->prompt, text->at);
             }
             last = fid_worker_run(worker, text->at);
+            if (from->watched && strstr(text->at, "reload(")) {
+                watch_again(from);
+            }
         }
         *good &= last == FID_WORKER_DONE;
         text->count = 0;
@@ -86,9 +103,10 @@ static fid_worker_outcome run_lines(fid_worker *worker, lines *from, bool goes_o
     return last;
 }
 
-static int run_session(fid_worker *worker, const char *file, bool goes_on) {
+static int run_session(fid_worker *worker, const char *file, fid_watched *watched, const fid_arguments *arguments) {
     fid_text text = {0};
-    lines from = {.worker = worker, .form = &text};
+    lines from = {.worker = worker, .form = &text, .watched = watched, .arguments = arguments};
+    bool goes_on = fid_arguments_last(arguments, "keep-going") != NULL;
     bool good = true, is_terminal = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
     fid_error err = {0};
     int status = FID_EXIT_FINE;
@@ -119,24 +137,47 @@ static int run_session(fid_worker *worker, const char *file, bool goes_on) {
     return status ? status : good || is_terminal ? FID_EXIT_FINE : FID_EXIT_UNUSABLE;
 }
 
+static fid_code check_watch(const char *file, fid_error *err) {
+    if (!file) {
+        return fid_fail(err, FID_INVALID, "--watch needs a recipe: fid repl RECIPE.lua --watch");
+    }
+    if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO)) {
+        return fid_fail(err, FID_INVALID,
+                        "--watch is for a terminal; forms of a pipe call reload() where they need it");
+    }
+    return FID_OK;
+}
+
 static int run(const fid_arguments *arguments) {
     const char *file = arguments->words.count > 0 ? arguments->words.at[0] : NULL;
     fid_arena names = {0};
     fid_error err = {0};
     fid_recipe_options options;
     fid_worker *worker = NULL;
+    fid_watched watched = {.file = NULL};
+    bool is_watched = fid_arguments_last(arguments, "watch") != NULL;
     fid_param *params = fid_memory_get_zero((size_t)arguments->given.count + 1, sizeof *params);
     fid_code code = params ? fid_load_options(arguments, &names, params, &options, &err) : fid_no_memory(&err);
+    code = code || !is_watched ? code : check_watch(file, &err);
     int status = fid_exit_status(code);
     if (code) {
         fid_print_error(NULL, &err);
     } else {
         status = fid_worker_start(file, &options, &worker);
     }
-    if (worker) {
-        status = run_session(worker, file, fid_arguments_last(arguments, "keep-going") != NULL);
+    // The processes of the session have begun without what is watched.
+    if (worker && is_watched) {
+        code = fid_watched_begin(&watched, file, &err);
+        code = code ? code : fid_watched_find(&watched, arguments, &err);
+    }
+    if (code && worker) {
+        fid_print_error(NULL, &err);
+        status = fid_exit_status(code);
+    } else if (worker) {
+        status = run_session(worker, file, is_watched ? &watched : NULL, arguments);
     }
     fid_worker_stop(worker);
+    fid_watched_clear(&watched);
     fid_memory_free(params);
     fid_arena_clear(&names);
     return status;
@@ -144,6 +185,7 @@ static int run(const fid_arguments *arguments) {
 
 static const fid_option own[] = {
     {"keep-going", 'k', NULL, "where forms come from a pipe: goes on after one that fails"},
+    {"watch", 'w', NULL, "on a terminal: reload() by itself when a file is saved that the recipe reads"},
     {NULL, 0, NULL, NULL},
 };
 

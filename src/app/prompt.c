@@ -6,12 +6,14 @@
 #include <errno.h>
 #include <histedit.h>
 #include <locale.h>
+#include <math.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
 #include <sys/select.h>
+#include <time.h>
 #include <unistd.h>
 #include <wchar.h>
 
@@ -34,7 +36,9 @@ struct fid_prompt {
     fid_text line;
     fid_prompt_complete complete;
     void *user;
-    bool is_left;
+    bool is_left, is_saved;
+    fid_watch *watch; ///< or NULL
+    double quiet;
     mbstate_t half; ///< of a character whose bytes have not all come
     bool has_signals;
     struct sigaction before[SIGNALS];
@@ -128,6 +132,28 @@ static void take_terminal(fid_prompt *prompt) {
     (void)el_set(prompt->editor, EL_REFRESH);
 }
 
+/// Whether nothing is typed in the line yet.
+static bool is_empty(const fid_prompt *prompt) {
+    const LineInfoW *line = el_wline(prompt->editor);
+    return line->lastchar == line->buffer;
+}
+
+/// Waits for a key, or a change of what is watched: below 0 where a signal came. The signals come nowhere but here:
+/// none is lost between a look and the wait.
+static int wait_for_key(const fid_prompt *prompt, double left) {
+    fd_set ready;
+    FD_ZERO(&ready);
+    FD_SET(STDIN_FILENO, &ready);
+    int changes = prompt->watch ? fid_watch_descriptor(prompt->watch) : -1;
+    if (changes >= 0) {
+        FD_SET(changes, &ready);
+    }
+    struct timespec most = {(time_t)left, (long)(1e9 * (left - floor(left))) + 1};
+    int count = pselect((changes > STDIN_FILENO ? changes : STDIN_FILENO) + 1, &ready, NULL, NULL,
+                        left >= 0 ? &most : NULL, &prompt->awake);
+    return count < 0 ? count : FD_ISSET(STDIN_FILENO, &ready) ? 1 : 0;
+}
+
 /// The next byte of the terminal; false at its end, or where the line is given up.
 static bool read_byte(fid_prompt *prompt, char *out) {
     for (;;) {
@@ -143,15 +169,17 @@ static bool read_byte(fid_prompt *prompt, char *out) {
             prompt->is_left = true;
             return false;
         }
-        fd_set ready;
-        FD_ZERO(&ready);
-        FD_SET(STDIN_FILENO, &ready);
-        // The signals come nowhere but here: none is lost between a look and the wait.
-        if (pselect(STDIN_FILENO + 1, &ready, NULL, NULL, NULL, &prompt->awake) < 0) {
-            if (errno == EINTR) {
-                continue;
-            }
+        double left = prompt->watch && is_empty(prompt) ? fid_watch_look(prompt->watch, prompt->quiet) : -1;
+        if (left == 0) {
+            prompt->is_saved = true;
             return false;
+        }
+        int waited = wait_for_key(prompt, left);
+        if (waited < 0 && errno != EINTR) {
+            return false;
+        }
+        if (waited <= 0) {
+            continue;
         }
         ssize_t count = read(STDIN_FILENO, out, 1);
         if (count < 0 && errno == EINTR) {
@@ -376,7 +404,7 @@ fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char 
     }
     (void)sigprocmask(SIG_BLOCK, &blocked, &prompt->awake);
     is_interrupted = is_continued = 0;
-    prompt->is_left = false;
+    prompt->is_left = prompt->is_saved = false;
     prompt->words = words;
     // Before the prompt is seen: what is typed at once is taken as keys, too.
     (void)el_set(prompt->editor, EL_PREP_TERM, 1);
@@ -388,13 +416,21 @@ fid_prompt_end fid_prompt_ask(fid_prompt *prompt, const char *words, const char 
         fid_text_add_bytes(&prompt->line, typed, length > 0 && typed[length - 1] == '\n' ? length - 1 : length);
         *line = prompt->line.at;
     } else {
-        // Nothing of the line stays below where the next output goes.
-        fputs("\n", stdout);
+        // Nothing of the line stays below where the next output goes; a save is shown as what it stands for.
+        fputs(prompt->is_saved ? "reload()\n" : "\n", stdout);
         command(prompt->editor, "cd");
         fflush(stdout);
     }
     (void)sigprocmask(SIG_SETMASK, &prompt->awake, NULL);
-    return prompt->is_left ? FID_PROMPT_LEFT : typed && !prompt->line.failed ? FID_PROMPT_LINE : FID_PROMPT_END;
+    return prompt->is_left                 ? FID_PROMPT_LEFT
+           : prompt->is_saved              ? FID_PROMPT_SAVED
+           : typed && !prompt->line.failed ? FID_PROMPT_LINE
+                                           : FID_PROMPT_END;
+}
+
+void fid_prompt_watch(fid_prompt *prompt, fid_watch *watch, double quiet) {
+    prompt->watch = watch;
+    prompt->quiet = quiet;
 }
 
 static void enter_form(void *user, const char *form) {

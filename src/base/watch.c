@@ -31,6 +31,8 @@ struct fid_watch {
     int events;
     FID_ARRAY(folder) folders;
     FID_ARRAY(entry) entries;
+    bool has_changed;
+    double begun, last; ///< when something changed first, and last
 };
 
 enum {
@@ -225,25 +227,37 @@ static bool read_events(fid_watch *watch) {
     return counts;
 }
 
+int fid_watch_descriptor(const fid_watch *watch) { return watch->events; }
+
+double fid_watch_look(fid_watch *watch, double quiet) {
+    double now = fid_clock_seconds();
+    if (read_events(watch)) {
+        watch->begun = watch->has_changed ? watch->begun : now;
+        watch->last = now;
+        watch->has_changed = true;
+    }
+    if (!watch->has_changed) {
+        return -1;
+    }
+    double quiet_at = watch->last + quiet, late_at = watch->begun + longest_wait;
+    double left = (quiet_at < late_at ? quiet_at : late_at) - now;
+    watch->has_changed = left > 0;
+    return left > 0 ? left : 0;
+}
+
 bool fid_watch_wait(fid_watch *watch, double quiet, bool (*is_stopped)(void)) {
-    bool has_changed = false;
-    double begun = 0, last = 0;
+    watch->has_changed = false;
     for (;;) {
         if (is_stopped()) {
             return false;
         }
-        double now = fid_clock_seconds();
-        if (read_events(watch)) {
-            begun = has_changed ? begun : now;
-            last = now;
-            has_changed = true;
-        }
-        if (has_changed && (now - last >= quiet || now - begun >= longest_wait)) {
+        double left = fid_watch_look(watch, quiet);
+        if (left == 0) {
             return true;
         }
         // A signal just before this is noticed a moment later.
         struct pollfd on = {.fd = watch->events, .events = POLLIN};
-        (void)poll(&on, 1, has_changed ? (int)(1000 * quiet / 2) + 1 : 200);
+        (void)poll(&on, 1, left > 0 ? (int)(1000 * left) + 1 : 200);
     }
 }
 
@@ -268,6 +282,17 @@ fid_code fid_watch_leave_out(fid_watch *watch, const char *path, fid_error *err)
 fid_code fid_watch_folder(fid_watch *watch, const char *path, const char *const *endings, fid_error *err) {
     (void)endings;
     return fid_watch_file(watch, path, err);
+}
+
+int fid_watch_descriptor(const fid_watch *watch) {
+    (void)watch;
+    return -1;
+}
+
+double fid_watch_look(fid_watch *watch, double quiet) {
+    (void)watch;
+    (void)quiet;
+    return -1;
 }
 
 bool fid_watch_wait(fid_watch *watch, double quiet, bool (*is_stopped)(void)) {

@@ -26,6 +26,13 @@ FID_NODISCARD fid_code fid_watch_folder(fid_watch *watch, const char *path, cons
 /// That file never counts: what is written by ourselves.
 FID_NODISCARD fid_code fid_watch_leave_out(fid_watch *watch, const char *path, fid_error *err);
 
+/// A file that can be read as soon as something has happened: for those who wait for other files, too.
+int fid_watch_descriptor(const fid_watch *watch);
+
+/// Looks what has changed since it last gave 0, without waiting: below 0 where nothing has; 0 where something has, and
+/// nothing more for `quiet` seconds, or for 2 in all; otherwise the seconds after which to look again.
+double fid_watch_look(fid_watch *watch, double quiet);
+
 /// Waits for a change, then until nothing has changed for `quiet` seconds, 2 at most. Changes since the last call
 /// count. False where `is_stopped` gives true, which is asked whenever a signal comes.
 bool fid_watch_wait(fid_watch *watch, double quiet, bool (*is_stopped)(void));

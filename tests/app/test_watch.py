@@ -120,7 +120,7 @@ class Watch(Case):
         self.refused(run("build", recipe, "--watch"), 2, "--watch needs a file to write: -o FILE")
         self.refused(run("build", recipe, "--watch", "-o", recipe), 2, "is an input")
         self.refused(run("build", self.path("none.lua"), "--watch", "-o", self.path("out.json")), 3, "none.lua")
-        self.refused(run("build", self.path("none.json"), "--watch", "-o", self.path("out.json")), 2, "builds a recipe")
+        self.refused(run("build", self.path("none.json"), "--watch", "-o", self.path("out.json")), 2, "--watch is for a recipe")
         self.refused(run("build", recipe, "--watch", "--variants", "t.csv", "--out-dir", self.path("out")), 2, "leave --variants out")
 
 
