@@ -9,7 +9,7 @@ static const char post[] =
     "return fid.module {\n"
     "  name = \"post\", version = \"1.2.3\", summary = \"a post with a flag\",\n"
     "  params = {\n"
-    "    at = { type = \"point\", unit = \"m\", doc = \"foot of the post\" },\n"
+    "    at = { type = \"point\", unit = \"m\", doc = \"foot of the post\" },"
     "    base = { type = \"bone\", optional = true, doc = \"what it stands on\" },\n"
     "    size = { type = \"number\", default = 0.5, min = 0.1, max = 2, unit = \"m\", doc = \"height\" },\n"
     "    flag = { type = \"vector\", default = function(p) return fid.vec(0, 0, p.size) end, doc = \"where it blows\" "
